@@ -1,0 +1,3 @@
+//! linkout: one shared account of every machine in the pits of a combat-robot event.
+
+pub mod calc;
