@@ -1,3 +1,4 @@
 //! linkout: one shared account of every machine in the pits of a combat-robot event.
 
 pub mod calc;
+pub mod pit;

@@ -6,3 +6,5 @@
 //! `calc::turnaround` are the same thing.
 
 pub mod fault;
+pub mod strict;
+pub mod units;

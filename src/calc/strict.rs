@@ -1,0 +1,188 @@
+//! Reads a published JSON form strictly and names every fault it can find, not only the first.
+
+use super::fault::{Fault, Faults};
+use serde::de::DeserializeOwned;
+use serde_json::Value;
+use serde_path_to_error::Segment;
+use utoipa::{
+    PartialSchema,
+    openapi::{RefOr, schema::Schema},
+};
+
+/// More faults than this in one document are not listed one by one.
+const MOST: usize = 50;
+
+const NEEDED: &str = "This field is needed.";
+
+/// Reads `value` as a `T`.
+///
+/// serde stops at the first fault. So the member at fault is taken out and the rest is read again,
+/// until it reads or nothing can be taken out any more.
+///
+/// # Errors
+/// Every fault found, each with its pointer under `base`; an unknown field names the nearest known.
+pub fn read<T: DeserializeOwned + PartialSchema>(
+    value: &Value,
+    base: &str,
+) -> Result<T, Vec<Fault>> {
+    let mut rest = value.clone();
+    let mut faults = Faults::none();
+    let mut seen: Vec<String> = Vec::new();
+    for _ in 0..MOST {
+        let error = match serde_path_to_error::deserialize::<_, T>(&rest) {
+            Ok(read) => return faults.or(read),
+            Err(error) => error,
+        };
+        let mut pointer = pointer_of(error.path());
+        let message = error.inner().to_string();
+        let detail = match member_named(&message, "unknown field `") {
+            Some(name) => {
+                if !pointer.ends_with(&format!("/{}", escape(name))) {
+                    pointer = format!("{pointer}/{}", escape(name));
+                }
+                unknown(name, &message)
+            }
+            None => match member_named(&message, "missing field `") {
+                Some(name) => {
+                    pointer = format!("{pointer}/{}", escape(name));
+                    NEEDED.to_owned()
+                }
+                None => sentence(&message),
+            },
+        };
+        // A member that was taken out for a fault of its own is then missing: that is no new fault.
+        if seen.contains(&pointer) {
+            break;
+        }
+        faults.add(format!("{base}{pointer}"), detail);
+        seen.push(pointer.clone());
+        if !take_out(&mut rest, &pointer) {
+            break;
+        }
+    }
+    // serde says "missing" one at a time and last, so the schema tells what else is.
+    if let (RefOr::T(Schema::Object(form)), Value::Object(members)) = (T::schema(), value) {
+        for name in form
+            .required
+            .iter()
+            .filter(|name| !members.contains_key(*name))
+        {
+            let pointer = format!("/{}", escape(name));
+            if !seen.contains(&pointer) {
+                faults.add(format!("{base}{pointer}"), NEEDED);
+            }
+        }
+    }
+    match faults.check() {
+        Err(faults) => Err(faults),
+        Ok(()) => Err(vec![Fault::new(base, "This could not be read.")]),
+    }
+}
+
+/// `name` as a segment of a JSON pointer (RFC 6901 section 3).
+pub fn escape(name: &str) -> String {
+    name.replace('~', "~0").replace('/', "~1")
+}
+
+fn pointer_of(path: &serde_path_to_error::Path) -> String {
+    let mut pointer = String::new();
+    for segment in path {
+        match segment {
+            Segment::Seq { index } => pointer.push_str(&format!("/{index}")),
+            Segment::Map { key } => pointer.push_str(&format!("/{}", escape(key))),
+            Segment::Enum { .. } | Segment::Unknown => {}
+        }
+    }
+    pointer
+}
+
+fn member_named<'a>(message: &'a str, before: &str) -> Option<&'a str> {
+    let start = message.find(before)? + before.len();
+    message[start..].split('`').next()
+}
+
+fn unknown(name: &str, message: &str) -> String {
+    let known = message.split_once("expected ").map_or("", |(_, rest)| rest);
+    let nearest = known
+        .split('`')
+        .skip(1)
+        .step_by(2)
+        .max_by(|a, b| strsim::jaro_winkler(a, name).total_cmp(&strsim::jaro_winkler(b, name)))
+        .filter(|near| strsim::jaro_winkler(near, name) > 0.7);
+    match nearest {
+        Some(near) => format!("There is no field '{name}'; the nearest is '{near}'."),
+        None => format!("There is no field '{name}'."),
+    }
+}
+
+fn sentence(message: &str) -> String {
+    let message = message
+        .split(" at line ")
+        .next()
+        .unwrap_or(message)
+        .replace('`', "'");
+    let mut letters = message.chars();
+    match letters.next() {
+        Some(first) => format!("{}{}.", first.to_uppercase(), letters.as_str()),
+        None => String::new(),
+    }
+}
+
+/// Removes the member at `pointer`; an element of a list cannot be taken out without moving others.
+fn take_out(value: &mut Value, pointer: &str) -> bool {
+    let Some((parent, name)) = pointer.rsplit_once('/') else {
+        return false;
+    };
+    match value.pointer_mut(parent) {
+        Some(Value::Object(members)) => members
+            .remove(&name.replace("~1", "/").replace("~0", "~"))
+            .is_some(),
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calc::units::Mass;
+    use serde::Deserialize;
+    use serde_json::json;
+
+    #[derive(Debug, Deserialize, utoipa::ToSchema)]
+    #[serde(deny_unknown_fields)]
+    #[expect(dead_code, reason = "only read")]
+    struct Weighing {
+        mass_g: Mass,
+        tare_g: Mass,
+        scale: Option<String>,
+    }
+
+    #[test]
+    fn every_fault_is_named_with_its_pointer() {
+        let faults = read::<Weighing>(&json!({"mass_g": -3, "tare_gg": 1, "scale": 7}), "/body")
+            .unwrap_err();
+        let pointers: Vec<&str> = faults.iter().map(|f| f.pointer.as_str()).collect();
+        for pointer in [
+            "/body/mass_g",
+            "/body/tare_gg",
+            "/body/scale",
+            "/body/tare_g",
+        ] {
+            assert!(pointers.contains(&pointer), "{pointer} in {faults:?}");
+        }
+        assert_eq!(faults.len(), 4, "{faults:?}");
+        assert!(
+            faults
+                .iter()
+                .any(|f| f.detail.contains("nearest is 'tare_g'")),
+            "{faults:?}"
+        );
+    }
+
+    #[test]
+    fn a_whole_document_of_the_wrong_type_is_one_fault() {
+        let faults = read::<Weighing>(&json!(7), "").unwrap_err();
+        assert_eq!(faults.len(), 1);
+        assert_eq!(faults[0].pointer, "");
+    }
+}

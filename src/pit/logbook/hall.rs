@@ -1,0 +1,99 @@
+//! Lines about danger: what is allowed, seen, stopped, and said about hazards.
+
+use super::machine::Place;
+use crate::calc::units::{Minutes, Note, Word};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// The marshal allows a robot to be live at a place, under their eye, for a while.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AllowedHere {
+    /// Where.
+    pub place: Place,
+    /// For how long.
+    pub for_min: Minutes,
+    /// What for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub because: Option<Note>,
+}
+
+/// What somebody sees.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum DangerOf {
+    /// Help is needed, no form filled in.
+    Help,
+    /// Smoke or fire.
+    Fire,
+    /// A machine that is live or moves.
+    Live,
+    /// A leak.
+    Gas,
+    /// A swollen, hot or smoking pack.
+    Pack,
+    /// A person is hurt.
+    Hurt,
+    /// Dealt with: said by a marshal or the organiser.
+    Over,
+    /// Somebody is on the way.
+    Coming,
+}
+
+/// Danger at a robot.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Danger {
+    /// What.
+    pub what: DangerOf,
+    /// What else there is to say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<Note>,
+}
+
+/// Everyone stop, or go on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EveryoneStop {
+    /// `true`: stop; `false`: go on.
+    pub stop: bool,
+    /// What everyone is told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<Note>,
+}
+
+/// What somebody says about a hazard.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Said {
+    /// I have it open.
+    Seen,
+    /// The lead takes it on, with a reason; warn and note only.
+    Accepted,
+    /// I looked, it is over.
+    Cleared,
+}
+
+/// A word on a hazard of a robot.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Hazard {
+    /// The rule's id, such as `H06`.
+    pub rule: Word,
+    /// What is said.
+    pub said: Said,
+    /// Why, where it is accepted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub because: Option<Note>,
+}
+
+/// Takes back the line it corrects.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Void {
+    /// Why.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub because: Option<Note>,
+}

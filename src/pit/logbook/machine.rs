@@ -1,0 +1,290 @@
+//! Lines about the energy of a robot and where it stands.
+
+use crate::calc::units::{Count, Word};
+use crate::pit::ids::PersonId;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// Where a robot is.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Place {
+    /// On the road or on a trolley.
+    Transport,
+    /// On its team's bench.
+    PitBench,
+    /// At the scale.
+    Scale,
+    /// With the inspector.
+    Inspection,
+    /// In the closed test area.
+    TestArea,
+    /// In the arena queue.
+    Queue,
+    /// Being placed and armed in the arena.
+    ArenaLoad,
+    /// In the arena, door shut.
+    Arena,
+    /// In the arena after a bout, being made safe.
+    ArenaRecovery,
+}
+
+impl Place {
+    /// Every place.
+    pub const ALL: [Self; 9] = [
+        Self::Transport,
+        Self::PitBench,
+        Self::Scale,
+        Self::Inspection,
+        Self::TestArea,
+        Self::Queue,
+        Self::ArenaLoad,
+        Self::Arena,
+        Self::ArenaRecovery,
+    ];
+
+    /// Whether the event's rules expect power and a free weapon here.
+    /// **Source** R4, R5: power only in the arena or a test area.
+    pub fn may_be_live(self) -> bool {
+        matches!(
+            self,
+            Self::TestArea | Self::ArenaLoad | Self::Arena | Self::ArenaRecovery
+        )
+    }
+}
+
+/// A thing that can be in the machine, or out of it.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum LinkState {
+    /// Every link is out.
+    Out,
+    /// A link is in.
+    In,
+}
+
+/// Which of the links a line speaks of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Links {
+    /// All the robot has.
+    All,
+}
+
+/// Who or what has the link.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Holder {
+    /// A person, in the hand.
+    Person(PersonId),
+    /// The locked box.
+    Box,
+}
+
+/// What the power light shows.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Light {
+    /// No light.
+    Dark,
+    /// Light: main power is on.
+    Lit,
+}
+
+/// A bottle's valve.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Valve {
+    /// Closed.
+    Shut,
+    /// Open to the system.
+    Open,
+}
+
+/// The pressure of the gas system behind the bottle valve.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum System {
+    /// Dumped, gauge at zero.
+    Zero,
+    /// Under pressure.
+    Live,
+}
+
+/// What restrains the weapon.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Bar {
+    /// The weapon bar is on.
+    On,
+    /// The bar is out and a second restraint is in.
+    Held,
+    /// Nothing restrains the weapon.
+    Off,
+}
+
+/// Off or on.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Power {
+    /// Switched off.
+    Off,
+    /// Switched on.
+    On,
+}
+
+/// Which model memory a transmitter is set to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Model {
+    /// This robot's.
+    Right,
+    /// Another's.
+    Wrong,
+}
+
+/// The links, and who holds them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Link {
+    /// Out or in. One link in is in.
+    pub state: LinkState,
+    /// Which links.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub links: Option<Links>,
+    /// Who has it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holder: Option<Holder>,
+    /// The power light, seen at the same moment.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub light: Option<Light>,
+    /// Where the robot was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+}
+
+/// The gas system: at least one of valve and system.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Gas {
+    /// The bottle's valve.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub valve: Option<Valve>,
+    /// The pressure behind it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub system: Option<System>,
+    /// How many times the gauge was read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub read: Option<Count>,
+}
+
+/// The weapon's restraint.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WeaponBar {
+    /// On, held or off.
+    pub state: Bar,
+    /// What the second restraint is, where the bar is held.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second: Option<Word>,
+    /// Strapped for the road.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub strapped: Option<bool>,
+}
+
+/// The transmitter.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Transmitter {
+    /// Off or on.
+    pub state: Power,
+    /// Who has it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub with: Option<PersonId>,
+    /// Which model memory it is set to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub model: Option<Model>,
+    /// In its box.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub boxed: Option<bool>,
+}
+
+/// The power light, and the transmitter seen with it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PowerLight {
+    /// Dark or lit.
+    pub state: Light,
+    /// The transmitter, where it was looked at too.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub transmitter: Option<Power>,
+}
+
+/// The stand.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Stand {
+    /// The wheels are clear of the ground.
+    pub clear: bool,
+    /// Where the robot was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+}
+
+/// Every source looked at once; each asserts what was found, nothing about the others.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Looked {
+    /// The links.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub link: Option<LinkState>,
+    /// Who has the link.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holder: Option<Holder>,
+    /// The bottle's valve.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub valve: Option<Valve>,
+    /// The pressure of the system.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub system: Option<System>,
+    /// The weapon's restraint.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weapon_bar: Option<Bar>,
+    /// The transmitter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub transmitter: Option<Power>,
+    /// The power light.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub power_light: Option<Light>,
+    /// The packs are out of the machine.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub packs_out: Option<bool>,
+    /// The bottle is out of the machine.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bottle_out: Option<bool>,
+}
+
+/// Where a robot is.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlaceOf {
+    /// The place.
+    pub place: Place,
+    /// Strapped for the road.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub strapped: Option<bool>,
+}

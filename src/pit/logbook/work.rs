@@ -1,0 +1,230 @@
+//! Lines about work: damage, checks, tasks, proofs, changes, duties and published plans.
+
+use super::bout::Call;
+use crate::calc::units::{Mass, Note, Word};
+use crate::pit::ids::{PersonId, RobotId};
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// Damage found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Damage {
+    /// The area of the machine, from the machine type's list.
+    pub area: Word,
+    /// The kind of damage, from the machine type's list.
+    pub kind: Word,
+    /// What else there is to say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<Note>,
+}
+
+/// Something looked at.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Check {
+    /// What was looked at.
+    pub what: Word,
+    /// What was found.
+    pub found: Note,
+}
+
+/// What became of a task.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum TaskState {
+    /// Somebody began it.
+    Started,
+    /// It is done.
+    Done,
+    /// It will not be done this time. Refused by nobody, hazardous for safety tasks.
+    LeftOut,
+    /// It is to be done although nothing called it.
+    Chosen,
+}
+
+/// A task of a robot's list.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Task {
+    /// The task's id in the library.
+    pub task: Word,
+    /// What became of it.
+    pub state: TaskState,
+    /// The area, for tasks done per area.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instance: Option<Word>,
+    /// The list it belongs to; the one in hand at the time if not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turnaround: Option<u32>,
+    /// Who else is on it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(max_items = 12)]
+    pub with: Vec<PersonId>,
+    /// Why it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub because: Option<Note>,
+}
+
+/// What is proved.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum ProofOf {
+    /// The weight.
+    Weight,
+    /// The inspection.
+    Inspection,
+    /// Everything stops on loss of signal.
+    Failsafe,
+    /// The gas path holds.
+    Leak,
+    /// The weapon works.
+    Weapon,
+}
+
+/// What came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Outcome {
+    /// Passed.
+    Pass,
+    /// Within the limit, for a weight.
+    Within,
+    /// Failed, or over the limit.
+    Fail,
+}
+
+/// Something proved at a station or in the test area. A team's own entry counts as "team says".
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Proof {
+    /// What.
+    pub what: ProofOf,
+    /// What came out.
+    pub result: Outcome,
+    /// The mass, for a weight.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mass_g: Option<Mass>,
+    /// What the official wrote.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<Note>,
+}
+
+/// A change made to the machine, by the change kinds.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Changed {
+    /// The kind of change.
+    pub change: Word,
+    /// What was changed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<Note>,
+}
+
+/// A duty that one person has.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum DutyOf {
+    /// Holds the link.
+    LinkHolder,
+    /// Puts the link in.
+    LinkInserter,
+    /// Takes the link out.
+    LinkRemover,
+    /// Looks after whoever acts.
+    SecondPerson,
+    /// Watches packs on charge or set aside.
+    PackWatcher,
+    /// Handles the weapon's restraint.
+    WeaponOperator,
+    /// Handles the gas.
+    GasPerson,
+    /// Drives.
+    Driver,
+}
+
+/// A duty taken, or handed over to somebody.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Duty {
+    /// Which.
+    pub duty: DutyOf,
+    /// Who has it from now on; none if it ends.
+    pub who: Option<PersonId>,
+}
+
+/// One task of a published plan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedTask {
+    /// The robot it is for.
+    pub robot: RobotId,
+    /// Its id in the plan: the tasks of one block are one, named by the first.
+    pub task: String,
+    /// The area, for tasks done per area.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instance: Option<String>,
+    /// When it begins.
+    pub start: DateTime<Utc>,
+    /// When it ends.
+    pub end: DateTime<Utc>,
+    /// Who does it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub people: Vec<PersonId>,
+    /// Hands beyond the team's own.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub borrowed_hands: u32,
+    /// It is on the chain of tasks that decides the finish.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub decides: bool,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "the form serde asks for")]
+fn is_zero(n: &u32) -> bool {
+    *n == 0
+}
+
+/// One robot in a published plan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedRobot {
+    /// The robot.
+    pub robot: RobotId,
+    /// Number of the turnaround, 0 for arrival.
+    pub turnaround: u32,
+    /// The call it is planned for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub call: Option<Call>,
+    /// When it is likely to be reported in the arena queue.
+    pub likely: DateTime<Utc>,
+    /// When it is by eight times in ten.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub eight_in_ten: Option<DateTime<Utc>>,
+    /// Chance of being ready by the call, from 0 to 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub odds: Option<f64>,
+    /// Optional tasks the plan leaves out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<String>,
+}
+
+/// A published turnaround plan of a team.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Planned {
+    /// The line after which it was made.
+    pub after_seq: i64,
+    /// Its robots.
+    pub robots: Vec<PlannedRobot>,
+    /// Its tasks, by start.
+    pub tasks: Vec<PlannedTask>,
+    /// No better plan exists for these durations.
+    pub proven: bool,
+}

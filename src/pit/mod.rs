@@ -1,0 +1,9 @@
+//! Facts and rules of the pits: the lines, the fold, energy, hazards, link plans, tasks, readiness.
+//!
+//! Pure: nothing here reads a clock, a file, a socket, the environment or makes an id. What is
+//! known at a moment is a function of the lines; what is true at a moment is a function of what is
+//! known and `now`.
+
+pub mod ids;
+pub mod logbook;
+pub mod settings;
