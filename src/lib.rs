@@ -2,3 +2,4 @@
 
 pub mod calc;
 pub mod pit;
+pub mod store;

@@ -1,0 +1,2 @@
+DROP INDEX lines_by_kind;
+DROP INDEX lines_by_subject;

@@ -1,0 +1,2 @@
+DROP TRIGGER lines_only_grow ON lines;
+DROP FUNCTION lines_only_grow();

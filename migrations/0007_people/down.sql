@@ -1,0 +1,2 @@
+DROP TABLE people_names;
+DROP TABLE people;

@@ -1,0 +1,3 @@
+DROP TABLE set_packs;
+DROP TABLE sets;
+DROP TABLE packs;

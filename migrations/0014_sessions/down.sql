@@ -1,0 +1,2 @@
+DROP TABLE join_codes;
+DROP TABLE sessions;

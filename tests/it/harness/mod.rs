@@ -1,0 +1,4 @@
+//! What tests stand on.
+
+pub mod cluster;
+pub mod database;
