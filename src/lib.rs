@@ -1,5 +1,6 @@
 //! linkout: one shared account of every machine in the pits of a combat-robot event.
 
+pub mod app;
 pub mod calc;
 pub mod pit;
 pub mod store;
