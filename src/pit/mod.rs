@@ -4,6 +4,8 @@
 //! known at a moment is a function of the lines; what is true at a moment is a function of what is
 //! known and `now`.
 
+pub mod energy;
 pub mod ids;
 pub mod logbook;
 pub mod settings;
+pub mod state;

@@ -1,0 +1,46 @@
+//! A robot's link plans: versions, who read which back, what was confirmed.
+
+use super::sight::Sight;
+use crate::pit::ids::PersonId;
+use crate::pit::logbook::Line;
+use crate::pit::logbook::link_plan::{LinkPlan, Plan};
+use std::collections::BTreeMap;
+
+/// The plans of a robot, oldest first. The version of a plan is its place in this list, from 1.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LinkPlans {
+    /// Every plan saved.
+    pub saved: Vec<Sight<Plan>>,
+    /// Who read which version back, and when last.
+    pub read_back: BTreeMap<(u32, PersonId), Sight<()>>,
+    /// The latest word that the plan holds, with its version.
+    pub confirmed: Option<(u32, Sight<()>)>,
+}
+
+impl LinkPlans {
+    /// The plan in force and its version.
+    pub fn current(&self) -> Option<(u32, &Sight<Plan>)> {
+        let version = u32::try_from(self.saved.len()).ok()?;
+        self.saved.last().map(|plan| (version, plan))
+    }
+
+    /// When `person` last read `version` back.
+    pub fn read_by(&self, version: u32, person: PersonId) -> Option<&Sight<()>> {
+        self.read_back.get(&(version, person))
+    }
+
+    pub(super) fn take(&mut self, line: &Line, plan: &LinkPlan) {
+        match plan {
+            LinkPlan::Saved(plan) => self.saved.push(Sight::of(line, (**plan).clone())),
+            LinkPlan::ReadBack(read) => {
+                for person in &read.read_by {
+                    self.read_back
+                        .insert((read.version, *person), Sight::of(line, ()));
+                }
+            }
+            LinkPlan::Confirmed(confirmed) => {
+                self.confirmed = Some((confirmed.version, Sight::of(line, ())));
+            }
+        }
+    }
+}
