@@ -8,3 +8,4 @@
 pub mod fault;
 pub mod strict;
 pub mod units;
+pub mod turnaround;

@@ -1,0 +1,4 @@
+//! The planner against problems whose best plans are known, and against faulty input.
+
+mod faults;
+mod pit;
