@@ -7,5 +7,5 @@
 
 pub mod fault;
 pub mod strict;
-pub mod units;
 pub mod turnaround;
+pub mod units;
