@@ -2,5 +2,8 @@
 
 pub mod app;
 pub mod calc;
+pub mod config;
+pub mod http;
 pub mod pit;
 pub mod store;
+pub mod telemetry;

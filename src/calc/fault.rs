@@ -1,9 +1,10 @@
 //! What is wrong with an input, field by field.
 
 use serde::Serialize;
+use utoipa::ToSchema;
 
 /// One thing that is wrong with an input, and where.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Fault {
     /// JSON pointer (RFC 6901) to the field, `""` for the whole document.
     pub pointer: String,
