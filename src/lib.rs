@@ -1,6 +1,7 @@
 //! linkout: one shared account of every machine in the pits of a combat-robot event.
 
 pub mod app;
+pub mod auth;
 pub mod calc;
 pub mod config;
 pub mod http;

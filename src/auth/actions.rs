@@ -1,0 +1,70 @@
+//! Who may do what else: see things, let people in, send them out.
+
+use super::rights::Reach;
+use crate::pit::logbook::Role;
+
+use Reach::{Everything as E, Nothing as N, OwnTeam as T};
+
+/// Something other than writing a line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Action {
+    /// See where every robot is, its energy verdict, calls, and what has to stop now.
+    SeeTheHall,
+    /// See a team's own: packs, bottles, plans, tasks, hazards, link plans, its part of the logbook.
+    SeeTeam,
+    /// See who holds which link, and every hazard and link plan.
+    SeeSafety,
+    /// See the work of the stations: packs on charge, bottles, what a robot was proved to be.
+    SeeStations,
+    /// See the board with odds, holds and reasons of all.
+    SeeBoard,
+    /// See people's names.
+    SeeNames,
+    /// Make a code that lets people in.
+    MakeJoinCode,
+    /// End somebody's sessions.
+    EndSessions,
+    /// Name a person anew, or erase the name.
+    NamePeople,
+}
+
+impl Action {
+    /// Every action.
+    pub const ALL: [Self; 9] = [
+        Self::SeeTheHall,
+        Self::SeeTeam,
+        Self::SeeSafety,
+        Self::SeeStations,
+        Self::SeeBoard,
+        Self::SeeNames,
+        Self::MakeJoinCode,
+        Self::EndSessions,
+        Self::NamePeople,
+    ];
+}
+
+/// How far `role` may do `action`.
+pub fn may(role: Role, action: Action) -> Reach {
+    #[rustfmt::skip]
+    let [crew, lead, official, marshal, organiser, wall, program] = match action {
+        //                        crew lead offi mars orga wall prog
+        Action::SeeTheHall =>    [E, E, E, E, E, E, E],
+        Action::SeeTeam =>       [T, T, N, N, E, N, T],
+        Action::SeeSafety =>     [T, T, E, E, E, N, T],
+        Action::SeeStations =>   [T, T, E, E, E, N, E],
+        Action::SeeBoard =>      [N, N, N, E, E, N, E],
+        Action::SeeNames =>      [T, T, E, E, E, N, N],
+        Action::MakeJoinCode =>  [N, T, N, N, E, N, N],
+        Action::EndSessions =>   [N, T, N, N, E, N, N],
+        Action::NamePeople =>    [N, T, N, N, E, N, N],
+    };
+    match role {
+        Role::Crew => crew,
+        Role::Lead => lead,
+        Role::Official => official,
+        Role::Marshal => marshal,
+        Role::Organiser => organiser,
+        Role::Wall => wall,
+        Role::Program => program,
+    }
+}
