@@ -5,7 +5,12 @@
 //! known and `now`.
 
 pub mod energy;
+pub mod exposure;
+pub mod hazards;
 pub mod ids;
+pub mod link_plan;
 pub mod logbook;
 pub mod settings;
 pub mod state;
+#[cfg(test)]
+pub(crate) mod testing;

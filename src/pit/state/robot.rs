@@ -8,7 +8,7 @@ use crate::pit::logbook::hall::{AllowedHere, Danger, DangerOf, Hazard};
 use crate::pit::logbook::machine::{Bar, Holder, Light, LinkState, Place, Power, System, Valve};
 use crate::pit::logbook::things::ThingPlace;
 use crate::pit::logbook::work::{DutyOf, Proof, ProofOf};
-use crate::pit::logbook::{Body, Line, Role, bout, register};
+use crate::pit::logbook::{Body, How, Line, Role, bout, register};
 use crate::pit::settings::Settings;
 use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::BTreeMap;
@@ -75,6 +75,8 @@ pub struct RobotState {
     pub answer: Option<(Option<BoutId>, Sight<bout::Answer>)>,
     /// Live by leave of a marshal.
     pub allowed_here: Option<Sight<AllowedHere>>,
+    /// It was live where it may not be, and nobody but the one who pulled the link has looked since.
+    pub outside: Option<Outside>,
     /// Danger that nobody has said is over.
     pub danger: Option<Sight<Danger>>,
     /// Somebody answered the danger.
@@ -85,6 +87,15 @@ pub struct RobotState {
     pub last_word: Option<DateTime<Utc>>,
 }
 
+/// A link that went in outside the arena and the test area.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outside {
+    /// Since when.
+    pub since: DateTime<Utc>,
+    /// Who said that it is out again.
+    pub out: Option<Sight<()>>,
+}
+
 /// Whether a link state is the isolated one.
 pub fn link_out(state: LinkState) -> bool {
     state == LinkState::Out
@@ -93,6 +104,18 @@ pub fn link_out(state: LinkState) -> bool {
 /// Whether a restraint keeps the weapon from moving.
 pub fn restrained(bar: Bar) -> bool {
     matches!(bar, Bar::On | Bar::Held)
+}
+
+/// Whether a line says that main power is off: the link out or the light dark.
+fn says_dead(body: &Body) -> bool {
+    match body {
+        Body::Link(link) => link.state == LinkState::Out,
+        Body::PowerLight(light) => light.state == Light::Dark,
+        Body::Looked(looked) => {
+            looked.link == Some(LinkState::Out) || looked.power_light == Some(Light::Dark)
+        }
+        _ => false,
+    }
 }
 
 impl RobotState {
@@ -184,6 +207,54 @@ impl RobotState {
             Body::BoutEnded(_) => self.end_bout(line),
             _ => {}
         }
+        self.watch_outside(line);
+    }
+
+    /// A link in where no machine may be live stays a matter until it is out by one person and seen
+    /// so by another. **Source** H01, R4, R5, R8.
+    fn watch_outside(&mut self, line: &Line) {
+        let may = self.in_bout.is_some()
+            || self
+                .place
+                .as_ref()
+                .is_some_and(|place| place.value.may_be_live())
+            || self.allowed_at(line.at);
+        if may {
+            self.outside = None;
+        } else if self.link.value() == Some(LinkState::In) {
+            let since = self
+                .outside
+                .as_ref()
+                .map_or(line.at, |outside| outside.since);
+            self.outside = Some(Outside { since, out: None });
+        } else if let Some(outside) = &mut self.outside
+            && line.seen_by.is_some()
+            && says_dead(&line.body)
+        {
+            match &outside.out {
+                None => outside.out = Some(Sight::of(line, ())),
+                Some(out) => {
+                    let another = out.seen_by != line.seen_by
+                        && (out.entered_by.person != line.entered_by.person
+                            || line.entered_by.role == Role::Marshal);
+                    if another && line.how == Some(How::Saw) {
+                        self.outside = None;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Whether a marshal allows it to be live where it is, at `now`.
+    pub fn allowed_at(&self, now: DateTime<Utc>) -> bool {
+        self.allowed_here.as_ref().is_some_and(|allowed| {
+            let until = allowed.at + TimeDelta::minutes(i64::from(allowed.value.for_min.get()));
+            let here = self
+                .place
+                .as_ref()
+                .is_none_or(|place| place.value == allowed.value.place);
+            here && allowed.at <= now && now < until
+        })
     }
 
     fn take_link(

@@ -1,127 +1,14 @@
 //! The fold does not care in which order lines arrive.
 
 use super::*;
-use crate::calc::units::{Count, Name};
 use crate::pit::energy::{Verdict, energy};
-use crate::pit::ids::{EventId, PersonId};
-use crate::pit::logbook::machine::{
-    Bar, Gas, Holder, Light, Link, LinkState, Place, PlaceOf, Power, PowerLight, System,
-    Transmitter, Valve, WeaponBar,
-};
-use crate::pit::logbook::{Author, How, Role, hall, register};
+use crate::pit::ids::PersonId;
+use crate::pit::logbook::machine::{Bar, Light, LinkState, Power, PowerLight, System, Valve};
+use crate::pit::logbook::{Author, How, Role, hall};
+use crate::pit::testing::*;
 use chrono::TimeDelta;
 use proptest::prelude::*;
 use uuid::Uuid;
-
-const ROBOT: RobotId = RobotId(Uuid::from_u128(1));
-const TEAM: TeamId = TeamId(Uuid::from_u128(2));
-const ANA: PersonId = PersonId(Uuid::from_u128(11));
-const BEN: PersonId = PersonId(Uuid::from_u128(12));
-const CAL: PersonId = PersonId(Uuid::from_u128(13));
-
-fn start() -> DateTime<Utc> {
-    DateTime::from_timestamp(1_800_000_000, 0).unwrap()
-}
-
-fn line(n: u128, at_s: i64, who: PersonId, how: How, body: Body) -> Line {
-    let at = start() + TimeDelta::seconds(at_s);
-    Line {
-        event: EventId(Uuid::nil()),
-        seq: i64::try_from(n).unwrap(),
-        id: LineId(Uuid::from_u128(1000 + n)),
-        at,
-        claimed_at: at,
-        clock_doubtful: false,
-        recorded_at: at,
-        seen_by: Some(who),
-        entered_by: Author {
-            person: Some(who),
-            role: Role::Crew,
-        },
-        subject: Subject::Robot(ROBOT),
-        how: Some(how),
-        corrects: None,
-        body,
-    }
-}
-
-fn robot(machine: register::Machine) -> Line {
-    let body = Body::RegisterRobot(register::Robot {
-        team: TEAM,
-        name: Name::new("Pewter Finch").unwrap(),
-        machine,
-        bench: None,
-        configuration: None,
-        driver: None,
-        links: Count::new(1).unwrap(),
-        limit_g: None,
-        retired: false,
-    });
-    Line {
-        how: None,
-        ..line(1, 0, ANA, How::Did, body)
-    }
-}
-
-fn link(state: LinkState) -> Body {
-    Body::Link(Link {
-        state,
-        links: None,
-        holder: Some(Holder::Person(BEN)),
-        light: None,
-        place: None,
-    })
-}
-
-fn bar(state: Bar) -> Body {
-    Body::WeaponBar(WeaponBar {
-        state,
-        second: None,
-        strapped: None,
-    })
-}
-
-fn transmitter(state: Power) -> Body {
-    Body::Transmitter(Transmitter {
-        state,
-        with: None,
-        model: None,
-        boxed: None,
-    })
-}
-
-fn gas(valve: Option<Valve>, system: Option<System>) -> Body {
-    Body::Gas(Gas {
-        valve,
-        system,
-        read: None,
-    })
-}
-
-fn bench() -> Body {
-    Body::Place(PlaceOf {
-        place: Place::PitBench,
-        strapped: None,
-    })
-}
-
-/// A flipper on its bench with every source isolated by Ana at 0 s.
-fn made_safe() -> Vec<Line> {
-    vec![
-        robot(register::Machine::FlipperHeavyweight),
-        line(2, 0, ANA, How::Saw, bench()),
-        line(3, 0, ANA, How::Did, link(LinkState::Out)),
-        line(
-            4,
-            0,
-            ANA,
-            How::Did,
-            gas(Some(Valve::Shut), Some(System::Zero)),
-        ),
-        line(5, 0, ANA, How::Did, bar(Bar::On)),
-        line(6, 0, ANA, How::Did, transmitter(Power::Off)),
-    ]
-}
 
 fn verdict(lines: &[Line], at_s: i64) -> Verdict {
     let pit = Pit::fold(lines);

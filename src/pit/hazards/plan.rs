@@ -1,0 +1,59 @@
+//! H06: no link plan to rely on.
+
+use super::{Finding, Scene, Severity};
+use crate::pit::link_plan::Gap;
+use crate::pit::logbook::machine::LinkState;
+
+/// H06: no written link plan, one older than the last change, or one that its people have not read
+/// back, when the robot is called, queued, tested or armed. Stop now once arming has begun.
+pub fn no_plan_to_rely_on(scene: &Scene<'_>) -> Option<Finding> {
+    let exposure = &scene.exposure;
+    let state = &scene.file.state;
+    let armed =
+        exposure.arming || (exposure.in_test_area && state.link.value() == Some(LinkState::In));
+    if exposure.in_bout || !(exposure.called || exposure.in_queue || exposure.in_test_area || armed)
+    {
+        return None;
+    }
+    let gap = scene.gaps.iter().find(|gap| gap.forbids_arming())?;
+    let why = match gap {
+        Gap::NoPlan => "No link plan".to_owned(),
+        Gap::Empty(_) => "The link plan is not complete".to_owned(),
+        Gap::OtherConfiguration => "The link plan is for another configuration".to_owned(),
+        Gap::OlderThan(change) => format!("The link plan is older than a change: {}", change.what),
+        Gap::NotConfirmedSince(change) => {
+            format!(
+                "Nobody said that the link plan still holds after a change: {}",
+                change.what
+            )
+        }
+        Gap::NotReadBack(..) => "The link plan is not read back".to_owned(),
+        Gap::ProvesOwnWork(_) => "One person puts the link in and proves it".to_owned(),
+        Gap::LinksDoNotAddUp { .. } => "The links in the plan do not add up".to_owned(),
+        Gap::ReachNotMeasured { .. } | Gap::ReachOverLimit { .. } => return None,
+    };
+    let link = state.link.standing.as_ref();
+    let place = state.place.as_ref();
+    let since = if armed {
+        link.map(|link| link.at).or(place.map(|place| place.at))
+    } else {
+        place.map(|place| place.at)
+    };
+    Some(Finding {
+        severity: if armed {
+            Severity::StopNow
+        } else {
+            Severity::Hold
+        },
+        since: since.unwrap_or(scene.now),
+        why: if armed { format!("Armed: {why}") } else { why },
+        people: scene
+            .gaps
+            .iter()
+            .filter_map(|gap| match gap {
+                Gap::NotReadBack(_, person) => Some(*person),
+                _ => None,
+            })
+            .collect(),
+    })
+}
