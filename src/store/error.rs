@@ -26,6 +26,11 @@ pub enum StoreError {
 }
 
 impl StoreError {
+    /// A fault of this program or of what is stored, told by this program itself.
+    pub(crate) fn bug(what: impl Into<String>) -> Self {
+        Self::Bug(what.into().into())
+    }
+
     /// The name of the constraint that refused a row.
     #[must_use]
     pub fn constraint(&self) -> Option<&str> {
@@ -35,6 +40,15 @@ impl StoreError {
         }
     }
 }
+
+/// The rule that a text without U+0000 is all PostgreSQL can keep, named as if it were a constraint.
+pub const TEXT_WITHOUT_NUL: &str = "text_without_nul";
+
+/// What a server says about U+0000, in text and in JSON.
+const NUL: [&str; 2] = [
+    "invalid byte sequence",
+    "unsupported Unicode escape sequence",
+];
 
 /// What a server says when it is going, coming, full, or not the one that takes writes. The client
 /// library passes on the text, not the code.
@@ -73,6 +87,10 @@ impl From<DieselError> for StoreError {
             _ if PASSING.iter().any(|text| said.message().contains(text)) => {
                 Self::Unavailable(Box::new(cause))
             }
+            _ if NUL.iter().any(|text| said.message().contains(text)) => Self::Refused {
+                constraint: TEXT_WITHOUT_NUL.to_owned(),
+                cause,
+            },
             _ => Self::Bug(Box::new(cause)),
         }
     }
