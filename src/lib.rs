@@ -5,6 +5,7 @@ pub mod auth;
 pub mod calc;
 pub mod config;
 pub mod http;
+pub mod live;
 pub mod pit;
 pub mod store;
 pub mod telemetry;

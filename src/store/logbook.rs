@@ -18,9 +18,6 @@ use row::LineRow;
 pub use append::{NotRecorded, Outcome, Recorded};
 pub use entry::{Entry, Report};
 
-/// The channel on which processes tell each other that an event's logbook has grown.
-pub const CHANNEL: &str = "linkout_lines";
-
 /// Which lines to list.
 #[derive(Debug, Clone, Default)]
 pub struct Filter {
@@ -224,22 +221,4 @@ pub async fn last_places(
         .into_iter()
         .map(|(id, seq)| (EventId(id), seq))
         .collect())
-}
-
-/// Tells every process that an event's logbook has grown.
-///
-/// Inside the transaction it would make all commits of the database wait for each other.
-///
-/// # Errors
-/// [`StoreError::Unavailable`].
-pub async fn notify(connection: &mut AsyncPgConnection, event: EventId) -> Result<(), StoreError> {
-    diesel::select(pg_notify(CHANNEL, event.to_string()))
-        .execute(connection)
-        .await?;
-    Ok(())
-}
-
-#[diesel::declare_sql_function]
-extern "SQL" {
-    fn pg_notify(channel: diesel::sql_types::Text, payload: diesel::sql_types::Text);
 }

@@ -4,6 +4,7 @@ pub mod accounts;
 pub mod cluster;
 mod error;
 pub mod join_codes;
+pub mod listen;
 pub mod logbook;
 pub mod migrate;
 pub mod names;

@@ -1,6 +1,9 @@
 //! Tests of the whole, against a real database.
 
+mod accounts;
 mod harness;
+mod logbook;
 mod migrations;
 mod private_cluster;
 mod schema;
+mod writer;

@@ -3,13 +3,13 @@
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
 
 use linkout::store::cluster::{Cluster, ClusterError};
 use linkout::store::migrate::migrate;
 use linkout::store::pool::{Access, Pool};
 
 use crate::harness::cluster::connect_when_ready;
+use crate::harness::wait_until;
 
 /// A data folder that goes with its value.
 struct DataFolder(PathBuf);
@@ -29,17 +29,6 @@ impl Drop for DataFolder {
         if let Err(cause) = fs::remove_dir_all(&self.0) {
             eprintln!("{}: {cause}", self.0.display());
         }
-    }
-}
-
-async fn wait_until(what: &str, mut condition: impl FnMut() -> bool) {
-    let begun = Instant::now();
-    while !condition() {
-        assert!(
-            begun.elapsed() < Duration::from_secs(30),
-            "waiting until {what}"
-        );
-        tokio::time::sleep(Duration::from_millis(5)).await;
     }
 }
 

@@ -123,3 +123,82 @@ async fn every_key_of_an_event_leads_with_the_event() {
     let names: Vec<&str> = others.iter().map(|row| row.get(0)).collect();
     assert!(names.is_empty(), "{names:?}");
 }
+
+/// The bounds of a quantity, as its CHECK constraint has to repeat them.
+const BOUNDS: [(&str, i32, i32); 13] = {
+    use linkout::calc::units::{Charge, Count, Current, GaugePressure, Mass, Power, Volume};
+    [
+        ("robots_bench_between", Count::MIN, Count::MAX),
+        ("robots_links_between", Count::MIN, Count::MAX),
+        ("robots_limit_g_between", Mass::MIN, Mass::MAX),
+        ("packs_cells_between", Count::MIN, Count::MAX),
+        ("packs_capacity_mah_between", Charge::MIN, Charge::MAX),
+        (
+            "channels_max_current_ma_between",
+            Current::MIN,
+            Current::MAX,
+        ),
+        ("channels_max_power_w_between", Power::MIN, Power::MAX),
+        ("bottles_volume_ml_between", Volume::MIN, Volume::MAX),
+        ("bottles_tare_g_between", Mass::MIN, Mass::MAX),
+        ("bottles_permitted_fill_g_between", Mass::MIN, Mass::MAX),
+        (
+            "bottles_test_pressure_mbar_gauge_between",
+            GaugePressure::MIN,
+            GaugePressure::MAX,
+        ),
+        ("bouts_number_between", Count::MIN, Count::MAX),
+        // A set has at most sixteen packs: places 0 to 15.
+        ("set_packs_place_between", 0, 15),
+    ]
+};
+
+/// The whole numbers in a text.
+fn numbers(text: &str) -> Vec<i32> {
+    text.split(|c: char| !c.is_ascii_digit() && c != '-')
+        .filter_map(|digits| digits.parse().ok())
+        .collect()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn bounds_in_the_tables_are_those_of_the_quantities() {
+    let database = TestDatabase::new().await;
+    let client = database.client().await;
+    let rows = client
+        .query(
+            "SELECT conname::text, pg_get_constraintdef(oid) FROM pg_constraint
+             WHERE connamespace = 'public'::regnamespace AND conname LIKE '%\\_between'",
+            &[],
+        )
+        .await
+        .unwrap();
+    assert_eq!(rows.len(), BOUNDS.len());
+    for row in &rows {
+        let name: &str = row.get(0);
+        let known = BOUNDS.iter().find(|bounds| bounds.0 == name);
+        let (_, min, max) = known.unwrap_or_else(|| panic!("{name} stands for no quantity"));
+        assert_eq!(numbers(row.get(1)), [*min, *max], "{name}");
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn lengths_in_the_tables_are_those_of_names() {
+    let database = TestDatabase::new().await;
+    let client = database.client().await;
+    let rows = client
+        .query(
+            "SELECT conname::text, pg_get_constraintdef(oid) FROM pg_constraint
+             WHERE connamespace = 'public'::regnamespace
+               AND conname ~ '_(name|label|hall|configuration)_length$'",
+            &[],
+        )
+        .await
+        .unwrap();
+    assert!(rows.len() >= 9, "{}", rows.len());
+    for row in &rows {
+        use linkout::calc::units::Name;
+        let lengths = numbers(row.get(1));
+        let expected = [Name::MIN, Name::MAX].map(|length| i32::try_from(length).unwrap());
+        assert_eq!(lengths, expected, "{}", row.get::<_, &str>(0));
+    }
+}

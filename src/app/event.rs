@@ -1,0 +1,135 @@
+//! An event this process has open: what is known, who is told, and the way to its writer.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use tokio::sync::{Mutex, mpsc, oneshot, watch};
+
+use super::AppError;
+use super::writer::{Letter, write};
+use crate::live::{Change, Hub};
+use crate::pit::ids::EventId;
+use crate::pit::logbook::Line;
+use crate::pit::state::Pit;
+use crate::store::logbook::{self, Recorded, Report};
+use crate::store::pool::Pool;
+
+/// How many reports may wait for the writer before whoever brings more has to wait as well.
+const WAITING: usize = 4096;
+
+/// How many lines are read at once.
+const PAGE: i64 = 2000;
+
+/// An event this process has open.
+pub struct Event {
+    id: EventId,
+    pool: Pool,
+    pit: watch::Sender<Arc<Pit>>,
+    hub: Hub,
+    /// Held while lines are folded in, so that they are folded one after another.
+    folding: Mutex<()>,
+    letters: mpsc::Sender<Letter>,
+}
+
+impl Event {
+    /// Reads an event's logbook and starts its writer.
+    pub(super) async fn open(id: EventId, pool: Pool) -> Result<Arc<Self>, AppError> {
+        let (letters, inbox) = mpsc::channel(WAITING);
+        let event = Arc::new(Self {
+            id,
+            pool,
+            pit: watch::Sender::new(Arc::new(Pit::default())),
+            hub: Hub::new(),
+            folding: Mutex::new(()),
+            letters,
+        });
+        event.catch_up().await?;
+        // The writer keeps no event alive: it ends when nobody can reach it any more.
+        tokio::spawn(write(Arc::downgrade(&event), inbox));
+        Ok(event)
+    }
+
+    /// The event's id.
+    #[must_use]
+    pub fn id(&self) -> EventId {
+        self.id
+    }
+
+    /// Everything known about it at this moment.
+    #[must_use]
+    pub fn pit(&self) -> Arc<Pit> {
+        self.pit.borrow().clone()
+    }
+
+    /// Who is told of changes.
+    #[must_use]
+    pub fn hub(&self) -> &Hub {
+        &self.hub
+    }
+
+    pub(super) fn pool(&self) -> &Pool {
+        &self.pool
+    }
+
+    /// Records lines, all or none, and returns their places when they are committed and known here.
+    ///
+    /// # Errors
+    /// [`AppError`]; nothing of the report was recorded, except that after
+    /// [`AppError::Unavailable`] it may have been: handing in the same lines again is safe.
+    pub async fn record(&self, report: Report) -> Result<Vec<Recorded>, AppError> {
+        let (answer, answered) = oneshot::channel();
+        let gone = || AppError::bug("the writer of the event has ended");
+        self.letters
+            .send(Letter { report, answer })
+            .await
+            .map_err(|_| gone())?;
+        answered.await.map_err(|_| gone())?
+    }
+
+    /// Folds in lines that were just recorded, and whatever other processes recorded before them.
+    pub(super) async fn take(&self, lines: &[Line]) -> Result<(), AppError> {
+        let turn = self.folding.lock().await;
+        let known = self.pit().last_seq;
+        let new: Vec<&Line> = lines.iter().filter(|line| line.seq > known).collect();
+        match new.first() {
+            Some(first) if first.seq == known + 1 => {
+                self.fold(&new);
+                Ok(())
+            }
+            Some(_) => {
+                drop(turn);
+                self.catch_up().await
+            }
+            None => Ok(()),
+        }
+    }
+
+    /// Reads what other processes have recorded and folds it in.
+    ///
+    /// # Errors
+    /// [`AppError::Unavailable`].
+    pub(super) async fn catch_up(&self) -> Result<(), AppError> {
+        let _turn = self.folding.lock().await;
+        loop {
+            let known = self.pit().last_seq;
+            let mut connection = self.pool.get().await?;
+            let lines = logbook::read_after(&mut connection, self.id, known, PAGE).await?;
+            if lines.is_empty() {
+                return Ok(());
+            }
+            self.fold(&lines.iter().collect::<Vec<_>>());
+        }
+    }
+
+    /// Replaces what is known, then tells: told first, somebody would fetch what is not there yet.
+    fn fold(&self, lines: &[&Line]) {
+        let pit = self.pit().with_all(lines.iter().copied());
+        let last_seq = pit.last_seq;
+        self.pit.send_replace(Arc::new(pit));
+        let subjects: BTreeSet<_> = lines.iter().map(|line| line.subject).collect();
+        self.hub.publish(Change {
+            last_seq,
+            subjects: subjects.into_iter().collect(),
+        });
+    }
+}

@@ -1,0 +1,495 @@
+//! The logbook: places, ids, revisions, and the tables beside it.
+
+use linkout::app::{Entry, Report};
+use linkout::pit::ids::{LineId, Subject};
+use linkout::pit::logbook::{Kind, Line};
+use linkout::pit::state::Pit;
+use linkout::store::logbook::{self, Filter, NotRecorded, Outcome};
+use linkout::store::pool::{Connection, Pool};
+use linkout::store::{StoreError, TEXT_WITHOUT_NUL, projection};
+use serde_json::json;
+use uuid::Uuid;
+
+use crate::harness::build::{
+    EVENT, ROBOT, TEAM, based_on, danger, entry, founding, moment, one_of_everything, robot,
+    subject, team,
+};
+use crate::harness::database::TestDatabase;
+
+async fn with_event() -> (TestDatabase, Pool, Connection) {
+    let database = TestDatabase::new().await;
+    let pool = database.pool().await;
+    let mut connection = pool.get().await.unwrap();
+    let outcome = logbook::found(&mut connection, EVENT, moment(0), None, &founding()).await;
+    assert_eq!(places(&outcome.unwrap()), [(1, true)]);
+    (database, pool, connection)
+}
+
+fn places(outcome: &Outcome) -> Vec<(i64, bool)> {
+    let recorded = outcome.as_ref().expect("a recorded report");
+    recorded.iter().map(|one| (one.seq, one.is_new)).collect()
+}
+
+async fn record(connection: &mut Connection, report: Report) -> Outcome {
+    let mut outcomes = logbook::append(connection, EVENT, &[report]).await.unwrap();
+    assert_eq!(outcomes.len(), 1);
+    outcomes.pop().unwrap()
+}
+
+async fn refusal(connection: &mut Connection, report: Report) -> String {
+    let refused = logbook::append(connection, EVENT, &[report]).await;
+    match refused {
+        Err(StoreError::Refused { constraint, .. }) => constraint,
+        other => panic!("{other:?}"),
+    }
+}
+
+async fn all(connection: &mut Connection) -> Vec<Line> {
+    logbook::read_after(connection, EVENT, 0, 100_000)
+        .await
+        .unwrap()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn places_have_no_gap_whoever_writes_at_the_same_time() {
+    let (_database, pool, mut connection) = with_event().await;
+    let mut writers = tokio::task::JoinSet::new();
+    for writer in 0..4_u64 {
+        let pool = pool.clone();
+        writers.spawn(async move {
+            let mut given = Vec::new();
+            for n in 0..25 {
+                let number = 100 + writer * 1000 + n * 10;
+                let reports = match n % 3 {
+                    0 => vec![vec![danger(number)], vec![danger(number + 1)]],
+                    1 => vec![vec![danger(number), danger(number + 1), danger(number + 2)]],
+                    _ => vec![vec![team(
+                        number,
+                        Uuid::from_u128(number.into()),
+                        &format!("T{number}"),
+                    )]],
+                };
+                let mut connection = pool.get().await.unwrap();
+                let outcomes = logbook::append(&mut connection, EVENT, &reports)
+                    .await
+                    .unwrap();
+                given.extend(outcomes.iter().flat_map(places));
+            }
+            given
+        });
+    }
+    let mut given: Vec<i64> = writers
+        .join_all()
+        .await
+        .into_iter()
+        .flatten()
+        .map(|(seq, is_new)| {
+            assert!(is_new);
+            seq
+        })
+        .collect();
+    given.sort_unstable();
+    let count = i64::try_from(given.len()).unwrap();
+    assert_eq!(given, (2..count + 2).collect::<Vec<_>>());
+    let read: Vec<i64> = all(&mut connection)
+        .await
+        .iter()
+        .map(|line| line.seq)
+        .collect();
+    assert_eq!(read, (1..count + 2).collect::<Vec<_>>());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_read_back_is_what_was_recorded() {
+    let (_database, _pool, mut connection) = with_event().await;
+    let mut report = one_of_everything(10);
+    report.push(Entry {
+        clock_doubtful: true,
+        ..entry(
+            60,
+            "link",
+            &format!("robot:{ROBOT}"),
+            &json!({"state": "out"}),
+        )
+    });
+    let mut correction = entry(61, "void", &format!("robot:{ROBOT}"), &json!({}));
+    correction.draft.corrects = Some(report.last().unwrap().draft.id);
+    report.push(correction);
+    let recorded = record(&mut connection, report.clone()).await;
+    let expected: Vec<Line> = (2..)
+        .zip(&report)
+        .map(|(seq, entry)| entry.line(EVENT, seq))
+        .collect();
+    assert_eq!(places(&recorded).len(), expected.len());
+    let read = all(&mut connection).await;
+    assert_eq!(read[1..], expected);
+    // The statement without a transaction of its own writes the same columns.
+    let fact = entry(
+        70,
+        "link",
+        &format!("robot:{ROBOT}"),
+        &json!({"state": "out"}),
+    );
+    record(&mut connection, vec![fact.clone()]).await.unwrap();
+    let last = all(&mut connection).await.pop().unwrap();
+    assert_eq!(last, fact.line(EVENT, last.seq));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_same_line_again_is_recorded_once() {
+    let (_database, _pool, mut connection) = with_event().await;
+    assert_eq!(
+        places(&record(&mut connection, vec![danger(7)]).await),
+        [(2, true)]
+    );
+    assert_eq!(
+        places(&record(&mut connection, vec![danger(7)]).await),
+        [(2, false)]
+    );
+    // Twice in one batch, and half known, half new.
+    let reports = [vec![danger(8)], vec![danger(8)], vec![danger(7), danger(9)]];
+    let outcomes = logbook::append(&mut connection, EVENT, &reports)
+        .await
+        .unwrap();
+    let given: Vec<_> = outcomes.iter().map(places).collect();
+    assert_eq!(
+        given,
+        [
+            vec![(3, true)],
+            vec![(3, false)],
+            vec![(2, false), (4, true)]
+        ]
+    );
+    // The server's own account of when it came in is not the line's content.
+    let mut later = danger(7);
+    later.recorded_at = moment(5000);
+    later.clock_doubtful = true;
+    assert_eq!(
+        places(&record(&mut connection, vec![later]).await),
+        [(2, false)]
+    );
+    assert_eq!(all(&mut connection).await.len(), 4);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn another_line_under_a_used_id_is_refused_with_its_whole_report() {
+    let (_database, _pool, mut connection) = with_event().await;
+    record(&mut connection, vec![danger(7)]).await.unwrap();
+    let mut other = danger(8);
+    other.draft.id = danger(7).draft.id;
+    let reports = [
+        vec![danger(20)],
+        vec![danger(21), other, danger(22)],
+        vec![danger(23)],
+    ];
+    let outcomes = logbook::append(&mut connection, EVENT, &reports)
+        .await
+        .unwrap();
+    assert_eq!(places(&outcomes[0]), [(3, true)]);
+    match &outcomes[1] {
+        Err(NotRecorded::IdUsed { id, seq }) => {
+            assert_eq!((*id, *seq), (danger(7).draft.id, 2));
+        }
+        other => panic!("{other:?}"),
+    }
+    assert_eq!(places(&outcomes[2]), [(4, true)]);
+    let ids: Vec<LineId> = all(&mut connection)
+        .await
+        .iter()
+        .map(|line| line.id)
+        .collect();
+    assert!(!ids.contains(&danger(21).draft.id));
+    assert_eq!(ids.len(), 4);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_register_line_names_the_revision_it_changes() {
+    let (_database, _pool, mut connection) = with_event().await;
+    record(&mut connection, vec![team(1, TEAM, "Copper Kettle")])
+        .await
+        .unwrap();
+    let stale = |outcome: Outcome| match outcome {
+        Err(NotRecorded::Stale {
+            based_on, present, ..
+        }) => (based_on, present),
+        other => panic!("{other:?}"),
+    };
+    // As if it were new; based on a later revision than there is; right; the same again, late.
+    assert_eq!(
+        stale(record(&mut connection, vec![team(2, TEAM, "A")]).await),
+        (None, Some(2))
+    );
+    let ahead = based_on(9, team(3, TEAM, "A"));
+    assert_eq!(
+        stale(record(&mut connection, vec![ahead]).await),
+        (Some(9), Some(2))
+    );
+    let right = based_on(2, team(4, TEAM, "Copper Kettles"));
+    assert_eq!(
+        places(&record(&mut connection, vec![right.clone()]).await),
+        [(3, true)]
+    );
+    assert_eq!(
+        places(&record(&mut connection, vec![right]).await),
+        [(3, false)]
+    );
+    let unknown = based_on(3, team(5, Uuid::from_u128(77), "B"));
+    assert_eq!(
+        stale(record(&mut connection, vec![unknown]).await),
+        (Some(3), None)
+    );
+    // Two changes in one batch, of which only the first is based on the present revision.
+    let reports = [
+        vec![based_on(3, team(6, TEAM, "C"))],
+        vec![based_on(3, team(7, TEAM, "D"))],
+        vec![based_on(4, team(8, TEAM, "E"))],
+    ];
+    let mut outcomes = logbook::append(&mut connection, EVENT, &reports)
+        .await
+        .unwrap();
+    assert_eq!(places(&outcomes[2]), [(5, true)]);
+    assert_eq!(stale(outcomes.remove(1)), (Some(3), Some(4)));
+    let pit = Pit::fold(&all(&mut connection).await);
+    assert_eq!(pit.teams.values().next().unwrap().revision, 5);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_tables_refuse_what_the_lines_may_not_say() {
+    let (_database, _pool, mut connection) = with_event().await;
+    let orphan = vec![robot(1, ROBOT, "Pewter Finch")];
+    assert_eq!(refusal(&mut connection, orphan).await, "robots_team_fk");
+    record(&mut connection, one_of_everything(10))
+        .await
+        .unwrap();
+    let second = vec![robot(2, Uuid::from_u128(0x99), "PEWTER finch")];
+    assert_eq!(refusal(&mut connection, second).await, "robots_name_once");
+    let mut correction = danger(3);
+    correction.draft.corrects = Some(LineId(Uuid::from_u128(12345)));
+    assert_eq!(
+        refusal(&mut connection, vec![correction]).await,
+        "lines_corrects_fk"
+    );
+    let itself = entry(
+        4,
+        "register_bout",
+        "bout:00000000-0000-0000-0000-0000000000b4",
+        &json!({
+        "number": 3, "slots": [{"robot": ROBOT}, {"robot": ROBOT}],
+        "call_at": "2027-01-15T12:00:00Z"}),
+    );
+    assert_eq!(
+        refusal(&mut connection, vec![itself]).await,
+        "bouts_two_robots"
+    );
+    let nul = based_on(
+        14,
+        entry(
+            5,
+            "register_library",
+            &format!("team:{TEAM}"),
+            &json!({
+        "machine": "flipper_heavyweight", "changes": {"a\u{0}b": {}}}),
+        ),
+    );
+    assert_eq!(refusal(&mut connection, vec![nul]).await, TEXT_WITHOUT_NUL);
+    // What was refused took no place, and what is retired gives its name free.
+    let retired = based_on(
+        5,
+        entry(
+            6,
+            "register_robot",
+            &format!("robot:{ROBOT}"),
+            &json!({
+        "team": TEAM, "name": "Pewter Finch", "machine": "flipper_heavyweight", "links": 2,
+        "retired": true}),
+        ),
+    );
+    let again = robot(7, Uuid::from_u128(0x99), "Pewter Finch");
+    assert_eq!(
+        places(&record(&mut connection, vec![retired, again]).await),
+        [(15, true), (16, true)]
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_unknown_event_takes_no_lines() {
+    let (_database, _pool, mut connection) = with_event().await;
+    let nowhere = linkout::pit::ids::EventId(Uuid::from_u128(404));
+    for report in [vec![danger(1)], vec![team(2, TEAM, "A")]] {
+        let outcomes = logbook::append(&mut connection, nowhere, &[report])
+            .await
+            .unwrap();
+        assert!(matches!(outcomes[..], [Err(NotRecorded::NoEvent(id))] if id == nowhere));
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_event_without_a_first_line_is_not_created() {
+    let (_database, _pool, mut connection) = with_event().await;
+    let other = linkout::pit::ids::EventId(Uuid::from_u128(0xee));
+    let stale = vec![based_on(4, founding().remove(0))];
+    let outcome = logbook::found(&mut connection, other, moment(0), None, &stale)
+        .await
+        .unwrap();
+    assert!(
+        matches!(outcome, Err(NotRecorded::Stale { .. })),
+        "{outcome:?}"
+    );
+    let events = logbook::events(&mut connection).await.unwrap();
+    let ids: Vec<_> = events.iter().map(|event| event.id).collect();
+    assert_eq!(ids, [EVENT]);
+    // Founding an event again is recording the same line again.
+    let again = logbook::found(&mut connection, EVENT, moment(9), None, &founding())
+        .await
+        .unwrap();
+    assert_eq!(places(&again), [(1, false)]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn lines_are_listed_by_what_they_are_and_what_they_are_about() {
+    let (_database, _pool, mut connection) = with_event().await;
+    record(&mut connection, one_of_everything(10))
+        .await
+        .unwrap();
+    for n in 100..110 {
+        record(&mut connection, vec![danger(n)]).await.unwrap();
+    }
+    let mut listed = async |filter: Filter| -> Vec<i64> {
+        let lines = logbook::list(&mut connection, EVENT, &filter)
+            .await
+            .unwrap();
+        lines.iter().map(|line| line.seq).collect()
+    };
+    let limit = 3;
+    let stops = vec![Kind::EveryoneStop];
+    assert_eq!(
+        listed(Filter {
+            limit,
+            ..Filter::default()
+        })
+        .await,
+        [24, 23, 22]
+    );
+    assert_eq!(
+        listed(Filter {
+            kinds: stops.clone(),
+            before: Some(18),
+            limit,
+            ..Filter::default()
+        })
+        .await,
+        [17, 16, 15]
+    );
+    assert_eq!(
+        listed(Filter {
+            kinds: stops,
+            after: Some(18),
+            limit,
+            ..Filter::default()
+        })
+        .await,
+        [19, 20, 21]
+    );
+    let about = Some(subject(&format!("robot:{ROBOT}")));
+    assert_eq!(
+        listed(Filter {
+            subject: about,
+            limit,
+            ..Filter::default()
+        })
+        .await,
+        [5]
+    );
+    let about = Some(Subject::Event);
+    assert_eq!(
+        listed(Filter {
+            subject: about,
+            after: Some(0),
+            before: Some(17),
+            limit,
+            ..Filter::default()
+        })
+        .await,
+        [16, 15, 1]
+    );
+}
+
+/// Every row of every table of what exists, in an order of its own.
+async fn tables(database: &TestDatabase) -> Vec<String> {
+    let client = database.client().await;
+    let names = client
+        .query(
+            "SELECT table_name::text FROM information_schema.columns
+             WHERE table_schema = 'public' AND column_name = 'event_id'
+               AND table_name <> 'lines' ORDER BY 1",
+            &[],
+        )
+        .await
+        .unwrap();
+    let mut rows = Vec::new();
+    for name in names {
+        let name: &str = name.get(0);
+        let sql = format!("SELECT '{name} ' || to_jsonb(t)::text FROM {name} t ORDER BY 1");
+        rows.extend(
+            client
+                .query(&sql, &[])
+                .await
+                .unwrap()
+                .iter()
+                .map(|row| row.get(0)),
+        );
+    }
+    rows
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn tables_made_anew_from_the_lines_are_the_tables() {
+    let (database, _pool, mut connection) = with_event().await;
+    record(&mut connection, one_of_everything(10))
+        .await
+        .unwrap();
+    let smaller = based_on(
+        9,
+        entry(
+            40,
+            "register_set",
+            "set:00000000-0000-0000-0000-000000000105",
+            &json!({"team": TEAM, "label": "B", "packs": [Uuid::from_u128(0x103)]}),
+        ),
+    );
+    let bare = based_on(5, robot(41, ROBOT, "Pewter Wren"));
+    record(&mut connection, vec![smaller, bare]).await.unwrap();
+    linkout::store::names::set(&mut connection, EVENT, crate::harness::build::ANA, "Ana")
+        .await
+        .unwrap();
+    let live = tables(&database).await;
+    for table in [
+        "bottles",
+        "bouts",
+        "channels",
+        "event_details",
+        "libraries",
+        "packs",
+        "people",
+        "people_names",
+        "robots",
+        "set_packs",
+        "sets",
+        "teams",
+    ] {
+        let start = format!("{table} ");
+        assert!(
+            live.iter().any(|row| row.starts_with(&start)),
+            "no row in {table}"
+        );
+    }
+    // A clearing of everything that was there before is part of what is tested.
+    let client = database.client().await;
+    client
+        .batch_execute("UPDATE robots SET configuration = 'other'; DELETE FROM libraries")
+        .await
+        .unwrap();
+    assert_ne!(tables(&database).await, live);
+    projection::rebuild(&mut connection, EVENT).await.unwrap();
+    assert_eq!(tables(&database).await, live);
+}
