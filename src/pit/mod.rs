@@ -8,6 +8,7 @@ pub mod energy;
 pub mod exposure;
 pub mod hazards;
 pub mod ids;
+pub mod library;
 pub mod link_plan;
 pub mod logbook;
 pub mod settings;
