@@ -1,6 +1,7 @@
 //! Use cases: load, decide, append, announce. Nothing here knows HTTP, and no SQL is written here.
 
 pub mod clock;
+pub mod door;
 pub mod error;
 pub mod event;
 pub mod events;

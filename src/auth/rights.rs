@@ -1,7 +1,6 @@
 //! Who may write which kind of line: the table, and what it leaves to the body of a line.
 
 use crate::pit::logbook::hall::{DangerOf, Said};
-use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::{Body, Kind, Role};
 
 /// How far a right reaches.
@@ -72,8 +71,6 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
 pub fn may_write(role: Role, body: &Body) -> Reach {
     let by_kind = may_write_kind(role, body.kind());
     let allowed = match body {
-        // A link plan is the lead's; whoever is named in it reads it back.
-        Body::LinkPlan(LinkPlan::Saved(_) | LinkPlan::Confirmed(_)) => role == Role::Lead,
         Body::Hazard(word) if word.said == Said::Accepted => role == Role::Lead,
         Body::Danger(danger) => match danger.what {
             DangerOf::Over => matches!(role, Role::Marshal | Role::Organiser),
@@ -139,13 +136,11 @@ mod tests {
     }
 
     #[test]
-    fn a_hazard_is_taken_on_and_a_link_plan_saved_by_the_lead_alone() {
+    fn a_hazard_is_taken_on_by_the_lead_alone() {
         let accepted = body(Kind::Hazard, &json!({"rule": "H06", "said": "accepted"}));
-        let saved = body(Kind::LinkPlan, &json!({"saved": {}}));
         for role in Role::ALL {
             let expected = if role == Role::Lead { T } else { N };
             assert_eq!(may_write(role, &accepted), expected, "{role:?}");
-            assert_eq!(may_write(role, &saved), expected, "{role:?}");
         }
     }
 

@@ -1,0 +1,182 @@
+//! What a line speaks of besides its subject, so that nothing unknown gets into the logbook.
+
+use crate::calc::fault::Fault;
+use crate::pit::ids::{PersonId, Subject};
+use crate::pit::logbook::link_plan::LinkPlan;
+use crate::pit::logbook::machine::Holder;
+use crate::pit::logbook::register::{Machine, Slot};
+use crate::pit::logbook::{Body, Draft};
+use crate::pit::state::Pit;
+
+/// Every id in a line other than its subject, with the pointer of the field under the line.
+pub fn of(draft: &Draft) -> Vec<(String, Subject)> {
+    let mut found = Vec::new();
+    if let Some(person) = draft.seen_by {
+        found.push(("/seen_by".to_owned(), Subject::Person(person)));
+    }
+    let mut note = |field: &str, subject: Option<Subject>| {
+        found.extend(subject.map(|subject| (format!("/body/{field}"), subject)));
+    };
+    let person = |id: Option<PersonId>| id.map(Subject::Person);
+    let holder = |holder: Option<Holder>| match holder {
+        Some(Holder::Person(id)) => Some(Subject::Person(id)),
+        Some(Holder::Box) | None => None,
+    };
+    match &draft.body {
+        Body::RegisterPerson(body) => note("team", body.team.map(Subject::Team)),
+        Body::RegisterRobot(body) => {
+            note("team", Some(Subject::Team(body.team)));
+            note("driver", person(body.driver));
+        }
+        Body::RegisterPack(body) => note("team", Some(Subject::Team(body.team))),
+        Body::RegisterSet(body) => {
+            note("team", Some(Subject::Team(body.team)));
+            note("robot", body.robot.map(Subject::Robot));
+            for (n, pack) in body.packs.iter().enumerate() {
+                note(&format!("packs/{n}"), Some(Subject::Pack(*pack)));
+            }
+        }
+        Body::RegisterChannel(body) => note("team", Some(Subject::Team(body.team))),
+        Body::RegisterBottle(body) => note("team", Some(Subject::Team(body.team))),
+        Body::RegisterBout(body) => {
+            for (n, slot) in body.slots.iter().enumerate() {
+                let (name, subject) = match slot {
+                    Slot::Robot(id) => ("robot", Subject::Robot(*id)),
+                    Slot::Winner(id) => ("winner", Subject::Bout(*id)),
+                    Slot::Loser(id) => ("loser", Subject::Bout(*id)),
+                };
+                note(&format!("slots/{n}/{name}"), Some(subject));
+            }
+        }
+        Body::Link(body) => note("holder", holder(body.holder)),
+        Body::Transmitter(body) => note("with", person(body.with)),
+        Body::Looked(body) => note("holder", holder(body.holder)),
+        Body::Pack(body) => {
+            note("set", body.set.map(Subject::Set));
+            note("pack", body.pack.map(Subject::Pack));
+            note("watcher", person(body.watcher));
+        }
+        Body::Charge(body) => {
+            note("set", body.set.map(Subject::Set));
+            for (n, channel) in body.channels.iter().flatten().enumerate() {
+                note(&format!("channels/{n}"), Some(Subject::Channel(*channel)));
+            }
+            note("watcher", person(body.watcher));
+            note("read_back_by", person(body.read_back_by));
+        }
+        Body::Bottle(body) => note("bottle", body.bottle.map(Subject::Bottle)),
+        Body::Count(body) => note("holder", holder(body.holder)),
+        Body::Task(body) => {
+            for (n, with) in body.with.iter().enumerate() {
+                note(&format!("with/{n}"), Some(Subject::Person(*with)));
+            }
+        }
+        Body::Duty(body) => note("who", person(body.who)),
+        Body::LinkPlan(LinkPlan::Saved(plan)) => {
+            note("saved/holder", person(plan.holder));
+            note("saved/inserter", person(plan.inserter));
+            note("saved/remover", person(plan.remover));
+            note("saved/verifier", person(plan.verifier));
+        }
+        Body::LinkPlan(LinkPlan::ReadBack(read)) => {
+            for (n, reader) in read.read_by.iter().enumerate() {
+                note(
+                    &format!("read_back/read_by/{n}"),
+                    Some(Subject::Person(*reader)),
+                );
+            }
+        }
+        Body::Called(body) => note("robot", body.robot.map(Subject::Robot)),
+        Body::Answered(body) => note("bout", body.bout.map(Subject::Bout)),
+        Body::BoutEnded(body) => note("winner", body.winner.map(Subject::Robot)),
+        Body::CallsMoved(body) => note("from_bout", body.from_bout.map(Subject::Bout)),
+        _ => {}
+    }
+    found
+}
+
+/// Words that have to be in a list of the machine's type or of the event, and what else a line's
+/// body can get wrong although each field is of its form.
+pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let machine = match draft.subject {
+        Subject::Robot(robot) => pit.robot(robot).map(|file| file.register.body.machine),
+        _ => None,
+    };
+    match &draft.body {
+        Body::RegisterEvent(event) => {
+            if event.time_zone.parse::<chrono_tz::Tz>().is_err() {
+                let name: String = event.time_zone.chars().take(60).collect();
+                faults.push(Fault::new(
+                    format!("{base}/body/time_zone"),
+                    format!("'{name}' is not a time zone of the IANA list, such as Europe/London."),
+                ));
+            }
+            if event.last_day < event.first_day {
+                faults.push(Fault::new(
+                    format!("{base}/body/last_day"),
+                    "The last day is before the first.",
+                ));
+            }
+        }
+        Body::RegisterSet(set) if set.packs.is_empty() || set.packs.len() > 16 => {
+            faults.push(Fault::new(
+                format!("{base}/body/packs"),
+                "A set has from 1 to 16 packs.",
+            ));
+        }
+        Body::RegisterBout(bout) if bout.slots[0] == bout.slots[1] => {
+            faults.push(Fault::new(
+                format!("{base}/body/slots/1"),
+                "Both corners name the same.",
+            ));
+        }
+        Body::RegisterBout(bout) => {
+            for (n, slot) in bout.slots.iter().enumerate() {
+                if let (Slot::Winner(before) | Slot::Loser(before), Subject::Bout(this)) =
+                    (slot, draft.subject)
+                    && *before == this
+                {
+                    faults.push(Fault::new(
+                        format!("{base}/body/slots/{n}"),
+                        "A bout cannot wait for itself.",
+                    ));
+                }
+            }
+        }
+        Body::BoutEnded(ended) => {
+            let fought = match draft.subject {
+                Subject::Bout(bout) => pit.bout(bout).map(|bout| bout.robots),
+                _ => None,
+            };
+            if let (Some(winner), Some(robots)) = (ended.winner, fought)
+                && !robots.contains(&Some(winner))
+            {
+                faults.push(Fault::new(
+                    format!("{base}/body/winner"),
+                    "It was not in this bout.",
+                ));
+            }
+        }
+        Body::Gas(gas) if gas.valve.is_none() && gas.system.is_none() => {
+            faults.push(Fault::new(
+                format!("{base}/body"),
+                "Say the valve, the system, or both.",
+            ));
+        }
+        Body::Gas(_) if machine.is_some_and(|machine: Machine| !machine.has_gas()) => {
+            faults.push(Fault::new(
+                format!("{base}/kind"),
+                "This machine has no gas system.",
+            ));
+        }
+        Body::LinkPlan(LinkPlan::ReadBack(read)) if read.read_by.is_empty() => {
+            faults.push(Fault::new(
+                format!("{base}/body/read_back/read_by"),
+                "Somebody has to have read it.",
+            ));
+        }
+        _ => {}
+    }
+    faults
+}

@@ -1,0 +1,204 @@
+//! What the door lets in, and what it says to the rest.
+
+use super::*;
+use crate::pit::ids::{LineId, PersonId, RobotId};
+use crate::pit::logbook::{How, Line, Role};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+const OURS: TeamId = TeamId(Uuid::from_u128(1));
+const THEIRS: TeamId = TeamId(Uuid::from_u128(2));
+const ANA: PersonId = PersonId(Uuid::from_u128(3));
+const OUR_ROBOT: RobotId = RobotId(Uuid::from_u128(4));
+const THEIR_ROBOT: RobotId = RobotId(Uuid::from_u128(5));
+
+fn who(role: Role, team: Option<TeamId>) -> Enterer {
+    Enterer {
+        author: Author {
+            person: Some(ANA),
+            role,
+        },
+        team,
+    }
+}
+
+fn draft(kind: &str, subject: Subject, body: Value) -> Draft {
+    let kind = Kind::named(kind).unwrap();
+    Draft {
+        id: LineId(Uuid::from_u128(77)),
+        at: DateTime::from_timestamp(1_800_000_000, 0).unwrap(),
+        seen_by: None,
+        subject,
+        how: kind.about_a_state().then_some(How::Did),
+        corrects: None,
+        if_revision: None,
+        body: Body::read(kind, &body, "").unwrap(),
+    }
+}
+
+fn pit() -> Pit {
+    let robot = |team: TeamId, name: &str| json!({"team": team, "name": name, "machine": "spinner_heavyweight", "links": 1});
+    let drafts = [
+        draft(
+            "register_team",
+            Subject::Team(OURS),
+            json!({"name": "Millrace"}),
+        ),
+        draft(
+            "register_team",
+            Subject::Team(THEIRS),
+            json!({"name": "Kiln Lane"}),
+        ),
+        draft(
+            "register_person",
+            Subject::Person(ANA),
+            json!({"team": OURS}),
+        ),
+        draft(
+            "register_robot",
+            Subject::Robot(OUR_ROBOT),
+            robot(OURS, "Pewter Finch"),
+        ),
+        draft(
+            "register_robot",
+            Subject::Robot(THEIR_ROBOT),
+            robot(THEIRS, "Zinc Weasel"),
+        ),
+    ];
+    let lines: Vec<Line> = drafts
+        .into_iter()
+        .enumerate()
+        .map(|(n, draft)| Line {
+            event: crate::pit::ids::EventId(Uuid::nil()),
+            seq: i64::try_from(n).unwrap() + 1,
+            id: LineId(Uuid::from_u128(100 + n as u128)),
+            at: draft.at,
+            claimed_at: draft.at,
+            clock_doubtful: false,
+            recorded_at: draft.at,
+            seen_by: None,
+            entered_by: Author {
+                person: None,
+                role: Role::Organiser,
+            },
+            subject: draft.subject,
+            how: draft.how,
+            corrects: None,
+            body: draft.body,
+        })
+        .collect();
+    Pit::fold(&lines)
+}
+
+fn refused(result: Result<(), AppError>) -> Vec<String> {
+    match result {
+        Err(AppError::Refused(faults)) => faults.into_iter().map(|fault| fault.pointer).collect(),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_crew_writes_about_its_own_robot_and_knows_no_other() {
+    let crew = who(Role::Crew, Some(OURS));
+    let link = |robot| draft("link", Subject::Robot(robot), json!({"state": "in"}));
+    assert!(
+        admit(&pit(), crew, &[link(OUR_ROBOT)], "/lines").is_ok(),
+        "however unsafe it is"
+    );
+    assert!(matches!(
+        admit(&pit(), crew, &[link(THEIR_ROBOT)], "/lines"),
+        Err(AppError::Unknown)
+    ));
+    let danger = draft(
+        "danger",
+        Subject::Robot(THEIR_ROBOT),
+        json!({"what": "fire"}),
+    );
+    assert!(
+        admit(&pit(), crew, &[danger], "/lines").is_ok(),
+        "danger may be told by anyone"
+    );
+}
+
+#[test]
+fn a_right_one_does_not_have_is_named() {
+    let crew = who(Role::Crew, Some(OURS));
+    let moved = draft("calls_moved", Subject::Event, json!({"by_min": 5}));
+    assert!(matches!(
+        admit(&pit(), crew, &[moved], "/lines"),
+        Err(AppError::Forbidden { .. })
+    ));
+}
+
+#[test]
+fn everything_unknown_is_named_at_once() {
+    let lead = who(Role::Lead, Some(OURS));
+    let nobody = PersonId(Uuid::from_u128(999));
+    let lines = [
+        draft(
+            "link",
+            Subject::Robot(OUR_ROBOT),
+            json!({"state": "out", "holder": {"person": nobody}}),
+        ),
+        draft("gas", Subject::Robot(OUR_ROBOT), json!({"valve": "shut"})),
+        draft(
+            "link",
+            Subject::Robot(RobotId(Uuid::from_u128(998))),
+            json!({"state": "out"}),
+        ),
+    ];
+    assert_eq!(
+        refused(admit(&pit(), lead, &lines, "/lines")),
+        ["/lines/0/body/holder", "/lines/1/kind", "/lines/2/subject"]
+    );
+}
+
+#[test]
+fn a_lead_registers_for_the_own_team_alone() {
+    let lead = who(Role::Lead, Some(OURS));
+    let new = Subject::Robot(RobotId(Uuid::from_u128(50)));
+    let robot = |team: TeamId| {
+        draft(
+            "register_robot",
+            new,
+            json!({"team": team, "name": "New", "machine": "small_machine", "links": 1}),
+        )
+    };
+    assert!(admit(&pit(), lead, &[robot(OURS)], "/lines").is_ok());
+    assert!(matches!(
+        admit(&pit(), lead, &[robot(THEIRS)], "/lines"),
+        Err(AppError::Unknown)
+    ));
+}
+
+#[test]
+fn a_later_line_may_speak_of_what_an_earlier_one_registers() {
+    let organiser = who(Role::Organiser, None);
+    let team = TeamId(Uuid::from_u128(60));
+    let new = draft(
+        "register_team",
+        Subject::Team(team),
+        json!({"name": "Tollgate"}),
+    );
+    let robot = draft(
+        "register_robot",
+        Subject::Robot(RobotId(Uuid::from_u128(61))),
+        json!({"team": team, "name": "Flint Magpie", "machine": "small_machine", "links": 1}),
+    );
+    assert!(admit(&pit(), organiser, &[new.clone(), robot.clone()], "/lines").is_ok());
+    assert_eq!(
+        refused(admit(&pit(), organiser, &[robot, new], "/lines")),
+        ["/lines/0/body/team"]
+    );
+}
+
+#[test]
+fn a_correction_needs_its_target() {
+    let mut void = draft("void", Subject::Robot(OUR_ROBOT), json!({}));
+    void.corrects = Some(LineId(Uuid::from_u128(12345)));
+    let crew = who(Role::Crew, Some(OURS));
+    assert_eq!(
+        refused(admit(&pit(), crew, &[void], "/lines")),
+        ["/lines/0/corrects"]
+    );
+}
