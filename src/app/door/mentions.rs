@@ -2,6 +2,7 @@
 
 use crate::calc::fault::Fault;
 use crate::pit::ids::{PersonId, Subject};
+use crate::pit::library;
 use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::machine::Holder;
 use crate::pit::logbook::register::{Machine, Slot};
@@ -170,6 +171,32 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
                 "This machine has no gas system.",
             ));
         }
+        Body::RegisterLibrary(library) => {
+            faults.extend(library::check_changes(library).err().unwrap_or_default().into_iter().map(
+                |fault| Fault::new(format!("{base}/body{}", fault.pointer), fault.detail),
+            ));
+        }
+        Body::Damage(damage) => {
+            if let Some(known) = machine.map(library::damage) {
+                let area = known.area(damage.area.as_str());
+                if area.is_none() {
+                    faults.push(not_in_list(base, "area", damage.area.as_str()));
+                }
+                if known.kind(damage.kind.as_str()).is_none() {
+                    faults.push(not_in_list(base, "kind", damage.kind.as_str()));
+                }
+            }
+        }
+        Body::Changed(changed) if library::data().changes.kind(changed.change.as_str()).is_none() => {
+            faults.push(not_in_list(base, "change", changed.change.as_str()));
+        }
+        Body::Task(task) => {
+            if let Some(lists) = machine.map(library::lists)
+                && lists.task(task.task.as_str()).is_none()
+            {
+                faults.push(not_in_list(base, "task", task.task.as_str()));
+            }
+        }
         Body::LinkPlan(LinkPlan::ReadBack(read)) if read.read_by.is_empty() => {
             faults.push(Fault::new(
                 format!("{base}/body/read_back/read_by"),
@@ -179,4 +206,8 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
         _ => {}
     }
     faults
+}
+
+fn not_in_list(base: &str, field: &str, word: &str) -> Fault {
+    Fault::new(format!("{base}/body/{field}"), format!("'{word}' is not in the list for this machine."))
 }

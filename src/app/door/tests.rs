@@ -154,6 +154,23 @@ fn everything_unknown_is_named_at_once() {
 }
 
 #[test]
+fn damage_and_tasks_are_of_the_lists() {
+    let crew = who(Role::Crew, Some(OURS));
+    let robot = Subject::Robot(OUR_ROBOT);
+    let lines = [
+        draft("damage", robot, json!({"area": "wheel_fl", "kind": "wheel_cut"})),
+        draft("damage", robot, json!({"area": "keel", "kind": "barnacles"})),
+        draft("task", robot, json!({"task": "sp-wheel", "state": "started", "instance": "wheel_fl"})),
+        draft("task", robot, json!({"task": "zz-wheel", "state": "started"})),
+        draft("changed", robot, json!({"change": "paint"})),
+    ];
+    assert_eq!(
+        refused(admit(&pit(), crew, &lines, "/lines")),
+        ["/lines/1/body/area", "/lines/1/body/kind", "/lines/3/body/task", "/lines/4/body/change"]
+    );
+}
+
+#[test]
 fn a_lead_registers_for_the_own_team_alone() {
     let lead = who(Role::Lead, Some(OURS));
     let new = Subject::Robot(RobotId(Uuid::from_u128(50)));

@@ -2,13 +2,11 @@
 
 use super::*;
 use crate::pit::energy::{Verdict, energy};
-use crate::pit::ids::PersonId;
 use crate::pit::logbook::machine::{Bar, Light, LinkState, Power, PowerLight, System, Valve};
 use crate::pit::logbook::{Author, How, Role, hall};
 use crate::pit::testing::*;
 use chrono::TimeDelta;
 use proptest::prelude::*;
-use uuid::Uuid;
 
 fn verdict(lines: &[Line], at_s: i64) -> Verdict {
     let pit = Pit::fold(lines);
