@@ -6,6 +6,8 @@
 //! `calc::turnaround` are the same thing.
 
 pub mod fault;
+mod names;
+pub mod spares;
 pub mod strict;
 pub mod turnaround;
 pub mod units;
