@@ -7,6 +7,7 @@
 
 pub mod fault;
 mod names;
+pub mod running_order;
 pub mod spares;
 pub mod strict;
 pub mod turnaround;
