@@ -6,6 +6,7 @@
 //! `calc::turnaround` are the same thing.
 
 pub mod fault;
+pub mod gas;
 mod names;
 pub mod running_order;
 pub mod spares;
