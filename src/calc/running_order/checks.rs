@@ -298,7 +298,7 @@ fn a_bye_is_no_bout() {
 fn window_of(input: &Value) -> RunningOrderInput {
     let rows = input["bouts"].as_array().unwrap();
     let bouts = rows.iter().enumerate().map(|(index, row)| {
-        let side = |side: usize| Side::Robot(row[side].as_str().unwrap().to_owned());
+        let side = |side: usize| BoutSide::Robot(row[side].as_str().unwrap().to_owned());
         BoutInOrder {
             name: (index + 1).to_string(),
             sides: [side(0), side(1)],
@@ -354,7 +354,7 @@ fn the_frontier_of_orders_agrees() {
         check_outcome(got, expected);
     }
     assert_eq!(output.proposal.place, Some(0));
-    assert_eq!(output.proposal.reason, ProposalReason::ReducesLateness);
+    assert_eq!(output.proposal.reason, OrderProposalReason::ReducesLateness);
     assert_eq!(output.proposal.max_late_gain_s, 2.0);
     assert_eq!(output.proposal.total_late_gain_s, 44.0);
     assert_eq!(output.assumed_ready.len(), 7);
@@ -364,7 +364,7 @@ fn the_frontier_of_orders_agrees() {
     input.allowed_late_s = int(&frontier[1]["Lmax"]);
     let output = running_order(&input).unwrap();
     assert_eq!(output.proposal.place, Some(0));
-    assert_eq!(output.proposal.reason, ProposalReason::RemovesLateness);
+    assert_eq!(output.proposal.reason, OrderProposalReason::RemovesLateness);
     assert_eq!(output.published.on_time_probability, 0.0);
     assert_eq!(output.better[0].on_time_probability, 1.0);
 }

@@ -14,13 +14,13 @@ pub use bracket::{
     BracketOutlookInput, BracketOutlookOutput, BracketRobot, RobotOutlook, bracket_outlook,
 };
 pub use knock_out::{KnockOutInput, KnockOutOutput, knock_out};
-pub use order::{BoutInOrder, RobotReady, RunningOrderInput, Side};
+pub use order::{BoutInOrder, BoutSide, RobotReady, RunningOrderInput};
 pub use proposal::{
-    BoutTime, OrderOutcome, Proposal, ProposalReason, RunningOrderOutput, running_order,
+    BoutTime, OrderOutcome, OrderProposal, OrderProposalReason, RunningOrderOutput, running_order,
 };
 pub use round_robin::{Pairing, RoundRobinInput, RoundRobinOutput, round_robin};
 pub use sequence::{
-    ArenaSequenceInput, ArenaSequenceOutput, BoutToSequence, Sequence, arena_sequence,
+    ArenaSequenceInput, ArenaSequenceOutput, BoutSequence, BoutToSequence, arena_sequence,
 };
 
 #[cfg(test)]

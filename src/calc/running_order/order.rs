@@ -43,8 +43,8 @@ pub struct RunningOrderInput {
     /// Lateness that does not count as late, in seconds (0 to 7200; 0 unless told).
     #[serde(default)]
     pub allowed_late_s: i64,
-    /// What a further change of the order must take off the greatest or the total lateness to be
-    /// worth it, in seconds (1 to 7200; 1 unless told).
+    /// What a further change of the order must take off the total lateness to be worth it, and the
+    /// step in which greatest latenesses are told apart, in seconds (1 to 7200; 1 unless told).
     #[serde(default = "one_second")]
     pub worthwhile_s: i64,
     /// Chance that no bout is late at which an order is good enough (0.5 to 1; 0.9 unless told).
@@ -78,7 +78,7 @@ pub struct BoutInOrder {
     /// Name of the bout.
     pub name: String,
     /// The two who meet.
-    pub sides: [Side; 2],
+    pub sides: [BoutSide; 2],
     /// How long it lasts, in seconds (1 to 7200).
     pub run_s: i64,
     /// When it is published to start, in seconds from the common moment.
@@ -91,7 +91,7 @@ pub struct BoutInOrder {
 /// One side of a bout.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Side {
+pub enum BoutSide {
     /// The robot of this name.
     Robot(String),
     /// Whoever wins the bout of this name, which is in the window.
@@ -107,15 +107,18 @@ impl RunningOrderInput {
     pub fn example() -> Self {
         let bout = |name: &str, one: &str, other: &str, published_start_s| BoutInOrder {
             name: name.to_owned(),
-            sides: [Side::Robot(one.to_owned()), Side::Robot(other.to_owned())],
+            sides: [
+                BoutSide::Robot(one.to_owned()),
+                BoutSide::Robot(other.to_owned()),
+            ],
             run_s: 360,
             published_start_s,
             fixed: false,
         };
         let mut final_bout = bout("25", "", "", 2400);
         final_bout.sides = [
-            Side::WinnerOf("21".to_owned()),
-            Side::WinnerOf("22".to_owned()),
+            BoutSide::WinnerOf("21".to_owned()),
+            BoutSide::WinnerOf("22".to_owned()),
         ];
         Self {
             arena_free_s: 0,
@@ -188,7 +191,7 @@ impl RunningOrderInput {
     pub(super) fn assumed_ready(&self) -> Vec<String> {
         let mut assumed: Vec<String> = Vec::new();
         for side in self.bouts.iter().flat_map(|bout| &bout.sides) {
-            if let Side::Robot(name) = side
+            if let BoutSide::Robot(name) = side
                 && !assumed.contains(name)
                 && self.robots.iter().all(|robot| robot.name != *name)
             {
@@ -282,7 +285,7 @@ impl RunningOrderInput {
     fn check_sides(&self, faults: &mut Faults, index: usize, bout: &BoutInOrder) {
         let at = format!("/bouts/{index}/sides");
         let [one, other] = &bout.sides;
-        if one == other && *one != Side::Open {
+        if one == other && *one != BoutSide::Open {
             faults.add(
                 at,
                 format!("Bout \"{}\" has {} on both sides.", bout.name, one.told()),
@@ -290,7 +293,7 @@ impl RunningOrderInput {
             return;
         }
         for (robot, drawn) in [(one, other), (other, one)] {
-            let (Side::Robot(name), Side::WinnerOf(feeder) | Side::LoserOf(feeder)) =
+            let (BoutSide::Robot(name), BoutSide::WinnerOf(feeder) | BoutSide::LoserOf(feeder)) =
                 (robot, drawn)
             else {
                 continue;
@@ -313,19 +316,19 @@ impl RunningOrderInput {
         &self,
         faults: &mut Faults,
         at: String,
-        side: &Side,
+        side: &BoutSide,
         bouts: &[&str],
         window: &mut Window,
     ) -> Source {
         match side {
-            Side::Open => Source::Nobody,
-            Side::WinnerOf(feeder) | Side::LoserOf(feeder) => {
+            BoutSide::Open => Source::Nobody,
+            BoutSide::WinnerOf(feeder) | BoutSide::LoserOf(feeder) => {
                 match names::place(faults, at, bouts, feeder) {
                     Some(feeder) => Source::Feeder(feeder),
                     None => Source::Nobody,
                 }
             }
-            Side::Robot(name) => {
+            BoutSide::Robot(name) => {
                 if name.trim().is_empty() {
                     faults.add(at, "A robot has a name.");
                 }
@@ -370,7 +373,7 @@ impl RunningOrderInput {
     }
 }
 
-impl Side {
+impl BoutSide {
     fn told(&self) -> String {
         match self {
             Self::Robot(name) => format!("\"{name}\""),

@@ -42,11 +42,11 @@ fn by_the_book(input: &RunningOrderInput, order: &[usize], sample: usize) -> Opt
         let mut start = free;
         for side in &bout.sides {
             let from = match side {
-                Side::Open => free,
-                Side::WinnerOf(feeder) | Side::LoserOf(feeder) => {
+                BoutSide::Open => free,
+                BoutSide::WinnerOf(feeder) | BoutSide::LoserOf(feeder) => {
                     ends.get(feeder.as_str())? + input.rest_s
                 }
-                Side::Robot(name) => rested.get(name.as_str()).copied().unwrap_or_else(|| {
+                BoutSide::Robot(name) => rested.get(name.as_str()).copied().unwrap_or_else(|| {
                     let robot = input.robots.iter().find(|robot| robot.name == *name);
                     robot.map_or(input.arena_free_s, |robot| {
                         robot.ready_s[sample.min(robot.ready_s.len() - 1)]
@@ -59,7 +59,7 @@ fn by_the_book(input: &RunningOrderInput, order: &[usize], sample: usize) -> Opt
         free = end + input.gap_s;
         ends.insert(&bout.name, end);
         for side in &bout.sides {
-            if let Side::Robot(name) = side {
+            if let BoutSide::Robot(name) = side {
                 rested.insert(name, end + input.rest_s);
             }
         }
@@ -86,11 +86,11 @@ fn summed(input: &RunningOrderInput, order: &[usize]) -> Option<(i64, i64)> {
     Some(sums)
 }
 
-fn robot(name: &str) -> Side {
-    Side::Robot(name.to_owned())
+fn robot(name: &str) -> BoutSide {
+    BoutSide::Robot(name.to_owned())
 }
 
-fn bout(name: &str, sides: [Side; 2], published_start_s: i64) -> BoutInOrder {
+fn bout(name: &str, sides: [BoutSide; 2], published_start_s: i64) -> BoutInOrder {
     BoutInOrder {
         name: name.to_owned(),
         sides,
@@ -116,7 +116,7 @@ prop_compose! {
             let sides = [robot(names[one]), robot(names[other])];
             bout(&index.to_string(), sides, 420 * index as i64)
         }).collect();
-        let sides = [Side::WinnerOf("0".to_owned()), Side::LoserOf("2".to_owned())];
+        let sides = [BoutSide::WinnerOf("0".to_owned()), BoutSide::LoserOf("2".to_owned())];
         bouts.push(bout("5", sides, 2100));
         bouts[fixed].fixed = true;
         RunningOrderInput {
@@ -144,20 +144,23 @@ proptest! {
     fn the_frontier_is_that_of_every_order_played_by_the_book(input in any_window()) {
         let output = running_order(&input).unwrap();
         let fixed = input.bouts.iter().position(|bout| bout.fixed).unwrap();
-        let mut best: BTreeMap<usize, (i64, i64)> = BTreeMap::new();
+        let published = summed(&input, &[0, 1, 2, 3, 4, 5]).unwrap();
+        let worthwhile = 3 * input.worthwhile_s;
+        let mut best: BTreeMap<usize, (i64, i64, i64)> = BTreeMap::new();
         for order in every_order(6).iter().filter(|order| order[fixed] == fixed) {
-            if let Some(lateness) = summed(&input, order) {
+            if let Some((greatest, total)) = summed(&input, order) {
+                let steps = (greatest - published.0) as f64 / worthwhile as f64;
+                let lateness = ((steps + 0.5).floor() as i64, total, greatest);
                 let least = best.entry(swaps(order)).or_insert(lateness);
                 *least = lateness.min(*least);
             }
         }
-        let worthwhile = 3 * input.worthwhile_s;
         let mut so_far = best[&0];
         let mut frontier = Vec::new();
         for (swaps, lateness) in best.into_iter().skip(1) {
-            let greatest = so_far.0 - lateness.0;
-            if greatest >= worthwhile || (greatest >= 0 && so_far.1 - lateness.1 >= worthwhile) {
-                frontier.push((swaps, lateness));
+            let gained = so_far.1 - lateness.1;
+            if lateness.0 < so_far.0 || (lateness.0 == so_far.0 && gained >= worthwhile) {
+                frontier.push((swaps, (lateness.2, lateness.1)));
                 so_far = lateness;
             }
         }
@@ -169,7 +172,6 @@ proptest! {
         for better in &output.better {
             prop_assert_eq!(&better.bouts[fixed].name, &input.bouts[fixed].name);
         }
-        let published = summed(&input, &[0, 1, 2, 3, 4, 5]).unwrap();
         prop_assert!((3.0 * output.published.max_late_s - published.0 as f64).abs() < 1e-6);
         prop_assert!((3.0 * output.published.total_late_s - published.1 as f64).abs() < 1e-6);
     }
@@ -256,7 +258,7 @@ fn nothing_is_proposed_when_all_is_on_time_or_nothing_improves() {
     input.robots[0].ready_s = vec![0];
     let proposal = running_order(&input).unwrap().proposal;
     assert_eq!(proposal.place, None);
-    assert_eq!(proposal.reason, ProposalReason::PublishedIsOnTime);
+    assert_eq!(proposal.reason, OrderProposalReason::PublishedIsOnTime);
 
     // Everybody waits for one robot that is in every bout: no order helps.
     input.robots[0].ready_s = vec![5000];
@@ -269,7 +271,7 @@ fn nothing_is_proposed_when_all_is_on_time_or_nothing_improves() {
     input.published_order = names.map(str::to_owned).to_vec();
     let output = running_order(&input).unwrap();
     assert_eq!(output.better, []);
-    assert_eq!(output.proposal.reason, ProposalReason::NothingImproves);
+    assert_eq!(output.proposal.reason, OrderProposalReason::NothingImproves);
     assert!(output.published.max_late_s > 5000.0);
 }
 
@@ -277,7 +279,7 @@ fn nothing_is_proposed_when_all_is_on_time_or_nothing_improves() {
 fn what_cannot_be_removed_is_reduced() {
     let output = running_order(&RunningOrderInput::example()).unwrap();
     let better = &output.better[output.proposal.place.unwrap()];
-    assert_eq!(output.proposal.reason, ProposalReason::ReducesLateness);
+    assert_eq!(output.proposal.reason, OrderProposalReason::ReducesLateness);
     // Thistle is late in any order; in the published one everybody waits for it.
     assert_eq!(output.published.max_late_s, 720.0);
     assert_eq!(better.max_late_s, 720.0);
@@ -304,7 +306,7 @@ fn a_gain_that_chance_would_make_is_not_proposed() {
     ];
     let output = running_order(&input).unwrap();
     assert!(!output.better.is_empty());
-    assert_eq!(output.proposal.reason, ProposalReason::NothingImproves);
+    assert_eq!(output.proposal.reason, OrderProposalReason::NothingImproves);
     assert_eq!(output.proposal.place, None);
 }
 
@@ -331,7 +333,7 @@ fn impossible_windows_are_refused_with_names() {
     refused(&twice, "/bouts/1/sides", &["22", "Nettle"]);
 
     let mut drawn_twice = example();
-    drawn_twice.bouts[4].sides[1] = Side::WinnerOf("21".to_owned());
+    drawn_twice.bouts[4].sides[1] = BoutSide::WinnerOf("21".to_owned());
     refused(&drawn_twice, "/bouts/4/sides", &["25", "21"]);
 
     let mut perhaps_twice = example();

@@ -23,7 +23,7 @@ pub struct RunningOrderOutput {
     /// nearest first.
     pub better: Vec<OrderOutcome>,
     /// What is proposed.
-    pub proposal: Proposal,
+    pub proposal: OrderProposal,
     /// Robots that nothing was said about: taken to be ready when the arena is free.
     pub assumed_ready: Vec<String>,
 }
@@ -58,11 +58,11 @@ pub struct BoutTime {
 
 /// What is proposed, and why.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
-pub struct Proposal {
+pub struct OrderProposal {
     /// Place in `better` of the order proposed; nothing if the published order should stand.
     pub place: Option<usize>,
     /// Why.
-    pub reason: ProposalReason,
+    pub reason: OrderProposalReason,
     /// What it takes off the greatest lateness, in seconds.
     pub max_late_gain_s: f64,
     /// What it takes off the total lateness, in seconds.
@@ -72,7 +72,7 @@ pub struct Proposal {
 /// Why an order is proposed or not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum ProposalReason {
+pub enum OrderProposalReason {
     /// The published order is on time often enough.
     PublishedIsOnTime,
     /// No other order is better by more than is worthwhile, or by more than chance.
@@ -86,8 +86,8 @@ pub enum ProposalReason {
 /// Looks through every order of a window of bouts and proposes one if it is better.
 ///
 /// A bout starts when the arena is reset and both robots are ready and have rested since their last
-/// bout. Orders are compared by greatest lateness, then total lateness, then the number of swaps of
-/// neighbours that lead there. All orders are played on the same samples.
+/// bout. Orders are compared by greatest lateness (in steps of what is worthwhile),
+/// then total lateness, then the number of swaps of neighbours that lead there. All orders are played on the same samples.
 ///
 /// **Units**: seconds from any common moment.
 /// **Assumptions**: a robot that comes out of a bout of the window is ready again after the rest;
@@ -130,9 +130,9 @@ fn frontier(worthwhile_s: i64, best: &[Option<Found>]) -> Vec<&Found> {
             // No swaps: the published order itself.
             continue;
         };
-        let greatest = before.greatest_s - one.lateness.greatest_s;
-        let total = before.total_s - one.lateness.total_s;
-        if greatest >= worthwhile_s || (greatest >= 0 && total >= worthwhile_s) {
+        let total_s = before.total_s - one.lateness.total_s;
+        let steps = before.steps - one.lateness.steps;
+        if steps > 0 || (steps == 0 && total_s >= worthwhile_s) {
             found.push(one);
         } else {
             so_far = Some(before);
@@ -212,30 +212,31 @@ fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-fn proposal(input: &RunningOrderInput, published: &Played, better: &[Played]) -> Proposal {
+fn proposal(input: &RunningOrderInput, published: &Played, better: &[Played]) -> OrderProposal {
     let on_time =
         |played: &Played| played.outcome.on_time_probability >= input.wanted_on_time_probability;
-    let none = |reason| Proposal {
+    let none = |reason| OrderProposal {
         place: None,
         reason,
         max_late_gain_s: 0.0,
         total_late_gain_s: 0.0,
     };
     if on_time(published) {
-        return none(ProposalReason::PublishedIsOnTime);
+        return none(OrderProposalReason::PublishedIsOnTime);
     }
     let (place, reason) = match better.iter().position(on_time) {
-        Some(place) => (place, ProposalReason::RemovesLateness),
-        None if better.is_empty() => return none(ProposalReason::NothingImproves),
-        None => (better.len() - 1, ProposalReason::ReducesLateness),
+        Some(place) => (place, OrderProposalReason::RemovesLateness),
+        None if better.is_empty() => return none(OrderProposalReason::NothingImproves),
+        None => (better.len() - 1, OrderProposalReason::ReducesLateness),
     };
     let chosen = &better[place];
     let greatest = Gain::of(&published.greatest_s, &chosen.greatest_s);
     let total = Gain::of(&published.total_s, &chosen.total_s);
-    if !(greatest.is_sure() || (greatest.mean_s >= 0.0 && total.is_sure())) {
-        return none(ProposalReason::NothingImproves);
+    let no_later = greatest.mean_s >= -0.5 * input.worthwhile_s as f64;
+    if !(greatest.is_sure() || (no_later && total.is_sure())) {
+        return none(OrderProposalReason::NothingImproves);
     }
-    Proposal {
+    OrderProposal {
         place: Some(place),
         reason,
         max_late_gain_s: greatest.mean_s,

@@ -2,13 +2,15 @@
 
 use super::window::{Source, Window};
 
-/// What an order leads to, summed over the samples.
+/// What an order leads to, the most important first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Lateness {
-    /// Sum of the greatest latenesses, in seconds.
-    pub(super) greatest_s: i64,
-    /// Sum of the latenesses above 0 of all bouts, in seconds.
+    /// Greatest lateness, in steps from that of the published order.
+    pub(super) steps: i64,
+    /// Sum over the samples of the latenesses above 0 of all bouts, in seconds.
     pub(super) total_s: i64,
+    /// Sum over the samples of the greatest lateness, in seconds.
+    greatest_s: i64,
 }
 
 /// An order and how far it is from the published one.
@@ -26,12 +28,13 @@ const CHUNK: usize = 512;
 /// Per number of swaps of neighbours away from the published order: the best order, if there is one.
 ///
 /// Bouts that are fixed keep their places, and no bout stands before one it draws a side from. Left
-/// out are orders whose greatest lateness is more than `margin_s` (summed over the samples) above
-/// that of an order with no more swaps: they are never worth their swaps.
-pub(super) fn best_by_swaps(window: &Window, margin_s: i64) -> Vec<Option<Found>> {
+/// out are orders with a greatest lateness above that of an order with no more swaps. Greatest
+/// latenesses are told apart in steps of `step_s`, summed over the samples.
+pub(super) fn best_by_swaps(window: &Window, step_s: i64) -> Vec<Option<Found>> {
     let count = window.bouts.len();
     let mut search = Search {
-        margin_s,
+        step_s,
+        published_s: played_through(window, &window.published).greatest_s(),
         best: vec![None; count * (count - 1) / 2 + 1],
         play: Play::new(window),
         place_of: vec![0; count],
@@ -48,7 +51,9 @@ pub(super) fn best_by_swaps(window: &Window, margin_s: i64) -> Vec<Option<Found>
 }
 
 struct Search<'a> {
-    margin_s: i64,
+    step_s: i64,
+    /// Sum over the samples of the greatest lateness in the published order, in seconds.
+    published_s: i64,
     play: Play<'a>,
     /// Per bout: its place in the published order.
     place_of: Vec<usize>,
@@ -82,7 +87,7 @@ impl Search<'_> {
             self.placed[bout] = true;
             self.total_s[place + 1] = self.total_s[place] + self.play.push(bout);
             // The published order comes first, so that there is always something to beat.
-            if self.may_be_worth_it() {
+            if self.may_win() {
                 self.descend();
             }
             self.play.pop();
@@ -93,10 +98,16 @@ impl Search<'_> {
     }
 
     /// Whether the bouts placed so far leave hope: neither swaps nor lateness can get fewer.
-    fn may_be_worth_it(&self) -> bool {
+    fn may_win(&self) -> bool {
         let nearer = self.best[..=self.swaps].iter().flatten();
-        let least = nearer.map(|found| found.lateness.greatest_s).min();
-        least.is_none_or(|least| self.play.greatest_s() <= least + self.margin_s)
+        let least = nearer.map(|found| found.lateness.steps).min();
+        least.is_none_or(|least| self.steps() <= least)
+    }
+
+    /// Greatest lateness so far, in steps from that of the published order, to the nearest.
+    fn steps(&self) -> i64 {
+        let over_s = self.play.greatest_s() - self.published_s;
+        (2 * over_s + self.step_s).div_euclid(2 * self.step_s)
     }
 
     /// Whether the bouts that decide who is in this one have been placed.
@@ -111,8 +122,9 @@ impl Search<'_> {
 
     fn note(&mut self) {
         let lateness = Lateness {
-            greatest_s: self.play.greatest_s(),
+            steps: self.steps(),
             total_s: self.total_s[self.play.order.len()],
+            greatest_s: self.play.greatest_s(),
         };
         let best = &mut self.best[self.swaps];
         let worse = best.as_ref().is_some_and(|best| {
@@ -126,6 +138,15 @@ impl Search<'_> {
             });
         }
     }
+}
+
+/// A whole order played.
+fn played_through<'a>(window: &'a Window, order: &[usize]) -> Play<'a> {
+    let mut play = Play::new(window);
+    for bout in order {
+        play.push(*bout);
+    }
+    play
 }
 
 /// Bouts played one after the other, on all samples at once.

@@ -58,20 +58,20 @@ impl ArenaSequenceInput {
 #[schema(example = json!(arena_sequence(&ArenaSequenceInput::example()).ok()))]
 pub struct ArenaSequenceOutput {
     /// The best order found.
-    pub best: Sequence,
+    pub best: BoutSequence,
     /// Whether it is proved that no order has a smaller greatest lateness.
     pub proved_best: bool,
     /// No order has a greatest lateness below this, in seconds.
     pub max_late_at_least_s: i64,
     /// The order by Schrage's rule: whenever the arena is free, the most urgent bout that is ready.
-    pub by_urgency: Sequence,
+    pub by_urgency: BoutSequence,
     /// Greatest lateness if bouts could be interrupted, in seconds: a quick bound from below.
     pub max_late_if_interrupted_s: i64,
 }
 
 /// An order of bouts and what it leads to.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
-pub struct Sequence {
+pub struct BoutSequence {
     /// Names of the bouts in order.
     pub order: Vec<String>,
     /// When each starts, in seconds, in this order.
@@ -139,7 +139,7 @@ pub fn arena_sequence(input: &ArenaSequenceInput) -> Result<ArenaSequenceOutput,
     let told = |order: &[usize]| {
         let (starts_s, max_late_s) = timed(&jobs, order);
         let names = order.iter().map(|bout| input.bouts[*bout].name.clone());
-        Sequence {
+        BoutSequence {
             order: names.collect(),
             starts_s,
             max_late_s,

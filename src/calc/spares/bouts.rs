@@ -17,21 +17,21 @@ const MOST_ROUNDS: u32 = 10;
 #[serde(rename_all = "snake_case")]
 pub enum BoutsAhead {
     /// A number that does not depend on results.
-    Certain(Certain),
+    Certain(CertainBouts),
     /// A knock-out: one bout a round for as long as it wins.
     KnockOut(KnockOutAhead),
     /// A group stage, then perhaps a knock-out.
     GroupThenKnockOut(GroupThenKnockOut),
     /// Double elimination: out with the second bout lost.
-    DoubleElimination(DoubleElimination),
+    DoubleElimination(DoubleEliminationAhead),
     /// Chances worked out elsewhere.
-    Given(Given),
+    Given(GivenBouts),
 }
 
 /// A certain number of bouts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct Certain {
+pub struct CertainBouts {
     /// Bouts still to come (0 to 24).
     pub bouts: u32,
 }
@@ -63,7 +63,7 @@ pub struct GroupThenKnockOut {
 /// A place in a double elimination.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct DoubleElimination {
+pub struct DoubleEliminationAhead {
     /// Rounds on the winners' side: 3 for 8 robots (1 to 7).
     pub winners_rounds: u32,
     /// Chance of winning a bout (0 to 1).
@@ -82,7 +82,7 @@ pub struct DoubleElimination {
 /// Chances given as they are.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct Given {
+pub struct GivenBouts {
     /// Chance of exactly 0, 1, 2, ... bouts; they sum to 1 (up to 25 of them).
     pub probability_by_bouts: Vec<f64>,
 }

@@ -19,13 +19,13 @@ pub struct BuyNowInput {
     /// The part types and the spares of each (1 to 500).
     pub parts: Vec<StockedPart>,
     /// What could be had (1 to 500).
-    pub offers: Vec<Offer>,
+    pub offers: Vec<SpareOffer>,
 }
 
 impl BuyNowInput {
     /// A wheel to buy, a gearbox to borrow, a valve to buy.
     pub fn example() -> Self {
-        let offer = |part: &str, price_cents| Offer {
+        let offer = |part: &str, price_cents| SpareOffer {
             part: part.to_owned(),
             units: 1,
             price_cents,
@@ -45,7 +45,7 @@ impl BuyNowInput {
 /// Spares that could be had.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct Offer {
+pub struct SpareOffer {
     /// Name of the part type.
     pub part: String,
     /// Units it brings (1 to 100; 1 unless told).

@@ -47,21 +47,21 @@ fn all_close(id: &str, what: &str, got: &[f64], expected: &Value) {
     }
 }
 
-pub(super) fn learned(shape: f64, unit_bouts: f64) -> Rate {
-    Rate::Learned(LearnedRate { shape, unit_bouts })
+pub(super) fn learned(shape: f64, unit_bouts: f64) -> PartRate {
+    PartRate::Learned(LearnedRate { shape, unit_bouts })
 }
 
-fn rate_of(value: &Value) -> Rate {
+fn rate_of(value: &Value) -> PartRate {
     match value["alpha"].as_f64() {
         Some(shape) => learned(shape, number(&value["beta"])),
-        None => Rate::Known(KnownRate {
+        None => PartRate::Known(KnownRate {
             failures_per_unit_bout: number(&value["lambda"]),
         }),
     }
 }
 
 fn certain(demand_bouts: u32) -> BoutsAhead {
-    BoutsAhead::Certain(Certain {
+    BoutsAhead::Certain(CertainBouts {
         bouts: demand_bouts + 1,
     })
 }
@@ -84,7 +84,7 @@ fn one_robot(bouts_ahead: BoutsAhead, count_last: bool) -> DayAhead {
     }
 }
 
-fn part(name: &str, rate: Rate, units: u32, stock_units: u32) -> StockedPart {
+fn part(name: &str, rate: PartRate, units: u32, stock_units: u32) -> StockedPart {
     StockedPart {
         name: name.to_owned(),
         rate,
@@ -109,7 +109,7 @@ struct Stocked {
     mean: f64,
 }
 
-fn stocked(rate: Rate, fitted_units: u32, day: &DayAhead) -> Stocked {
+fn stocked(rate: PartRate, fitted_units: u32, day: &DayAhead) -> Stocked {
     let forecast = |stock| {
         spares_forecast(&SparesForecastInput {
             day: day.clone(),
@@ -152,7 +152,7 @@ fn check_stocked(id: &str, got: &Stocked, expected: &Value) {
 #[test]
 fn poisson_stock_agrees_with_the_reference() {
     for (id, input, expected) in cases("poisson_stock") {
-        let rate = Rate::Known(KnownRate {
+        let rate = PartRate::Known(KnownRate {
             failures_per_unit_bout: number(&input["mu"]),
         });
         check_stocked(
@@ -175,7 +175,7 @@ fn learned_rates_and_their_demand_agree_with_the_reference() {
         };
         let learned = failure_rate(&FailureRateInput {
             prior,
-            seen: Evidence {
+            seen: FailuresSeen {
                 failures: units(&input["failures"]),
                 unit_bouts: number(&input["exposure"]),
             },
@@ -194,10 +194,10 @@ fn learned_rates_and_their_demand_agree_with_the_reference() {
             close(&id, name, got, expects(name), 1e-9);
         }
         let day = one_robot(certain(units(&input["demand_bouts"])), false);
-        let got = stocked(Rate::Learned(learned.rate), units(&input["q"]), &day);
+        let got = stocked(PartRate::Learned(learned.rate), units(&input["q"]), &day);
         close(&id, "mean", got.mean, expects("demand_mean"), 1e-9);
         check_stocked(&id, &got, &expected);
-        let plugged = Rate::Known(KnownRate {
+        let plugged = PartRate::Known(KnownRate {
             failures_per_unit_bout: learned.mean_failures_per_unit_bout,
         });
         let plugged = stocked(plugged, units(&input["q"]), &day);
@@ -218,7 +218,7 @@ fn the_prior_from_mean_and_worst_agrees_with_the_reference() {
                 mean_failures_per_unit_bout: number(&input["mean"]),
                 worst_failures_per_unit_bout: number(&input["q95"]),
             }),
-            seen: Evidence::default(),
+            seen: FailuresSeen::default(),
             carried_over: None,
         })
         .unwrap();
@@ -230,7 +230,7 @@ fn the_prior_from_mean_and_worst_agrees_with_the_reference() {
                 mean_failures_per_unit_bout: number(&input["mean"]),
                 coefficient_of_variation: number(&expected["cv"]),
             }),
-            seen: Evidence::default(),
+            seen: FailuresSeen::default(),
             carried_over: None,
         })
         .unwrap();
@@ -249,7 +249,7 @@ fn remaining_bouts_agree_with_the_reference() {
                 rounds: units(&input["K"]),
                 win_probability_by_round: vec![number(&input["p"])],
             }),
-            "double_elim" => BoutsAhead::DoubleElimination(DoubleElimination {
+            "double_elim" => BoutsAhead::DoubleElimination(DoubleEliminationAhead {
                 winners_rounds: units(&input["k"]),
                 win_probability: number(&input["p"]),
                 next_winners_round: None,
@@ -434,7 +434,7 @@ fn repairable_spares_agree_with_the_reference() {
 fn what_to_buy_now_agrees_with_the_reference() {
     for (id, input, expected) in cases("buy_now") {
         let rows = input["parts"].as_array().unwrap();
-        let offers = rows.iter().map(|row| Offer {
+        let offers = rows.iter().map(|row| SpareOffer {
             part: row["name"].as_str().unwrap().to_owned(),
             units: 1,
             price_cents: 100 * units(&row["price_gbp"]),

@@ -1,6 +1,6 @@
 //! How many units a given use will take.
 
-use super::rate::Rate;
+use super::rate::PartRate;
 
 /// Below this logarithm the chance of no failure is carried scaled, so that it does not vanish.
 const SCALED_BELOW: f64 = -600.0;
@@ -19,13 +19,13 @@ enum Law {
 }
 
 impl Counts {
-    fn new(rate: &Rate, unit_bouts: f64) -> Self {
+    fn new(rate: &PartRate, unit_bouts: f64) -> Self {
         let (log_none, law) = match rate {
-            Rate::Known(rate) => {
+            PartRate::Known(rate) => {
                 let mean = rate.failures_per_unit_bout * unit_bouts;
                 (-mean, Law::Poisson { mean })
             }
-            Rate::Learned(rate) => {
+            PartRate::Learned(rate) => {
                 let use_ratio = unit_bouts / rate.unit_bouts;
                 let law = Law::NegativeBinomial {
                     shape: rate.shape,
@@ -71,7 +71,7 @@ impl Counts {
 /// **Assumptions**: failures are Poisson given the rate, the rate is gamma distributed or known.
 /// **Source**: the negative binomial as a gamma mixture of Poisson counts (Johnson, Kemp and Kotz,
 /// Univariate Discrete Distributions, ch. 5, from memory), by its two-term recurrence.
-pub(super) fn add_at_most(rate: &Rate, unit_bouts: f64, weight: f64, into: &mut [f64]) {
+pub(super) fn add_at_most(rate: &PartRate, unit_bouts: f64, weight: f64, into: &mut [f64]) {
     let mut counts = Counts::new(rate, unit_bouts);
     let mut sum = 0.0;
     let mut index = 0;
@@ -97,7 +97,7 @@ pub(super) fn add_at_most(rate: &Rate, unit_bouts: f64, weight: f64, into: &mut 
 }
 
 /// P(at most s failures in `unit_bouts`) for s from 0 to `most`.
-pub(super) fn at_most(rate: &Rate, unit_bouts: f64, most: usize) -> Vec<f64> {
+pub(super) fn at_most(rate: &PartRate, unit_bouts: f64, most: usize) -> Vec<f64> {
     let mut chances = vec![0.0; most + 1];
     add_at_most(rate, unit_bouts, 1.0, &mut chances);
     chances

@@ -1,10 +1,10 @@
 //! The bouts a robot has in a double elimination.
 
-use super::bouts::{DoubleElimination, whole};
+use super::bouts::{DoubleEliminationAhead, whole};
 use crate::calc::fault::Faults;
 
 /// Notes what is wrong with a place in a double elimination, below `at`.
-pub(super) fn check(ahead: &DoubleElimination, faults: &mut Faults, at: &str) {
+pub(super) fn check(ahead: &DoubleEliminationAhead, faults: &mut Faults, at: &str) {
     let rounds = ahead.winners_rounds;
     whole(faults, format!("{at}/winners_rounds"), rounds, 1, 7);
     faults.range(
@@ -40,7 +40,7 @@ pub(super) fn check(ahead: &DoubleElimination, faults: &mut Faults, at: &str) {
 ///
 /// Who loses in winners' round 1 goes to losers' round 1, in round w > 1 to losers' round 2 (w - 1);
 /// the losers' side has 2 (rounds - 1) rounds, and its winner meets the other side's in the final.
-pub(super) fn chances(ahead: &DoubleElimination) -> Vec<f64> {
+pub(super) fn chances(ahead: &DoubleEliminationAhead) -> Vec<f64> {
     let win = ahead.win_probability;
     let rounds = ahead.winners_rounds;
     let losers_rounds = 2 * (rounds - 1);

@@ -20,29 +20,31 @@ mod repair_sum;
 mod repairable;
 
 pub use bouts::{
-    BoutsAhead, Certain, DoubleElimination, Given, GroupThenKnockOut, KnockOutAhead,
+    BoutsAhead, CertainBouts, DoubleEliminationAhead, GivenBouts, GroupThenKnockOut, KnockOutAhead,
     RemainingBoutsInput, RemainingBoutsOutput, remaining_bouts,
 };
-pub use buy::{BuyNowInput, BuyNowOutput, Offer, OfferGain, buy_now};
+pub use buy::{BuyNowInput, BuyNowOutput, OfferGain, SpareOffer, buy_now};
 pub use day::{BoutsTogether, DayAhead, RobotAhead};
 pub use forecast::{
     PartForecast, RobotForecast, SparesForecastInput, SparesForecastOutput, UnitsFor,
     spares_forecast,
 };
 pub use packing::{
-    BoxContents, Budgets, FrontierPoint, Minimise, NearbyBox, PackForConfidenceInput,
+    BoxContents, BoxLimits, FrontierPoint, MinimiseBox, NearbyBox, PackForConfidenceInput,
     PackForConfidenceOutput, PackSparesInput, PackSparesOutput, PackedPart, PartToPack,
     pack_for_confidence, pack_spares,
 };
 pub use part::{FittedUnits, StockedPart};
 pub use rate::{
-    Evidence, FailureRateInput, FailureRateOutput, KnownRate, LearnedRate, MeanAndSpread,
-    MeanAndWorst, PastEvidence, Rate, RatePrior, failure_rate,
+    FailureRateInput, FailureRateOutput, FailuresSeen, FailuresSeenElsewhere, KnownRate,
+    LearnedRate, MeanAndSpread, MeanAndWorst, PartRate, RatePrior, failure_rate,
 };
 pub use repairable::{RepairableSparesInput, RepairableSparesOutput, repairable_spares};
 
 #[cfg(test)]
 mod checks;
+#[cfg(test)]
+mod extremes;
 #[cfg(test)]
 mod played;
 #[cfg(test)]

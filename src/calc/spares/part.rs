@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 
 use super::day::{DayAhead, Outlook};
 use super::demand;
-use super::rate::Rate;
+use super::rate::PartRate;
 use crate::calc::fault::Faults;
 use crate::calc::names;
 
@@ -22,7 +22,7 @@ pub struct StockedPart {
     /// Name of the part type.
     pub name: String,
     /// How often it fails.
-    pub rate: Rate,
+    pub rate: PartRate,
     /// On which robots it sits, and how many of it.
     pub fitted: Vec<FittedUnits>,
     /// Spares in the box (0 to 100).
@@ -48,7 +48,7 @@ impl StockedPart {
         use super::rate::LearnedRate;
         let part = |name: &str, shape, unit_bouts, fitted: &[(&str, u32)], stock_units| Self {
             name: name.to_owned(),
-            rate: Rate::Learned(LearnedRate { shape, unit_bouts }),
+            rate: PartRate::Learned(LearnedRate { shape, unit_bouts }),
             fitted: fitted_on(fitted),
             stock_units,
             pending_units: 0,
@@ -117,7 +117,7 @@ pub(super) fn check_fitted(faults: &mut Faults, at: &str, robots: &[&str], fitte
 /// What the day may take of one part type.
 pub(super) struct Need {
     /// How often it fails.
-    pub(super) rate: Rate,
+    pub(super) rate: PartRate,
     /// Units on each robot, in the order of the robots.
     pub(super) fitted: Vec<u32>,
     /// Units that are needed at once.
@@ -128,7 +128,7 @@ pub(super) struct Need {
 impl Need {
     /// The need for a part, once checked.
     pub(super) fn new(
-        rate: Rate,
+        rate: PartRate,
         fitted: &[FittedUnits],
         pending_units: u32,
         day: &DayAhead,

@@ -23,10 +23,10 @@ fn failures(random: &mut ChaCha8Rng, mean: f64) -> u32 {
 }
 
 /// A failure rate drawn from what is held about it.
-fn drawn(random: &mut ChaCha8Rng, rate: &Rate) -> f64 {
+fn drawn(random: &mut ChaCha8Rng, rate: &PartRate) -> f64 {
     match rate {
-        Rate::Known(rate) => rate.failures_per_unit_bout,
-        Rate::Learned(rate) => {
+        PartRate::Known(rate) => rate.failures_per_unit_bout,
+        PartRate::Learned(rate) => {
             let chance: f64 = random.random_range(1.0e-9..1.0);
             gamma::quantile(rate.shape, chance) / rate.unit_bouts
         }
@@ -86,13 +86,13 @@ fn days_played_at_random_run_out_as_often_as_forecast() {
 #[test]
 fn repairs_played_at_random_keep_up_as_often_as_worked_out() {
     let input = RepairableSparesInput {
-        rate: Rate::Learned(LearnedRate {
+        rate: PartRate::Learned(LearnedRate {
             shape: 3.0,
             unit_bouts: 20.0,
         }),
         fitted_units: 4,
         stock_units: 3,
-        bouts_ahead: BoutsAhead::Certain(Certain { bouts: 7 }),
+        bouts_ahead: BoutsAhead::Certain(CertainBouts { bouts: 7 }),
         count_last: false,
         repairable_fraction: 0.7,
         repair_min: 80.0,

@@ -31,7 +31,7 @@ pub(super) fn stocked(
 ) -> StockedPart {
     StockedPart {
         name: name.to_owned(),
-        rate: Rate::Learned(LearnedRate { shape, unit_bouts }),
+        rate: PartRate::Learned(LearnedRate { shape, unit_bouts }),
         fitted: part::fitted_on(on),
         stock_units: stock,
         pending_units: 0,
@@ -116,7 +116,7 @@ fn every_fault_of_an_input_is_named() {
     input.parts[1].stock_units = 101;
     input.parts[1].fitted[0].robot = "Nettle".to_owned();
     input.parts[2].name = "wheel".to_owned();
-    input.parts[0].rate = Rate::Learned(LearnedRate {
+    input.parts[0].rate = PartRate::Learned(LearnedRate {
         shape: 1.0,
         unit_bouts: 0.0,
     });
@@ -150,7 +150,7 @@ fn every_fault_of_an_input_is_named() {
 fn nothing_believed_and_nothing_seen_gives_no_rate() {
     let input = FailureRateInput {
         prior: RatePrior::Unknown,
-        seen: Evidence::default(),
+        seen: FailuresSeen::default(),
         carried_over: None,
     };
     let faults = failure_rate(&input).unwrap_err();
@@ -165,7 +165,7 @@ fn what_is_carried_over_counts_at_its_discount() {
                 shape: 2.0,
                 unit_bouts: 40.0,
             }),
-            seen: Evidence {
+            seen: FailuresSeen {
                 failures: 1,
                 unit_bouts: 24.0,
             },
@@ -174,13 +174,13 @@ fn what_is_carried_over_counts_at_its_discount() {
         .unwrap()
         .rate
     };
-    let past: PastEvidence = serde_json::from_value(json!({
+    let past: FailuresSeenElsewhere = serde_json::from_value(json!({
         "failures": 6, "unit_bouts": 50.0
     }))
     .unwrap();
     let rate = learn(Some(past));
     assert_eq!((rate.shape, rate.unit_bouts), (6.0, 89.0));
-    let nothing = learn(Some(PastEvidence {
+    let nothing = learn(Some(FailuresSeenElsewhere {
         weight: 0.0,
         ..past
     }));
@@ -224,7 +224,7 @@ fn average_bouts_of_a_double_elimination_are_those_fought() {
     for winners_rounds in 1..=6 {
         for (second_final, extra) in [(false, 0.0), (true, 1.0)] {
             let output = remaining_bouts(&RemainingBoutsInput {
-                bouts_ahead: BoutsAhead::DoubleElimination(DoubleElimination {
+                bouts_ahead: BoutsAhead::DoubleElimination(DoubleEliminationAhead {
                     winners_rounds,
                     win_probability: 0.5,
                     next_winners_round: None,
@@ -292,7 +292,7 @@ proptest! {
         let bought = buy_now(&BuyNowInput {
             day,
             parts: vec![wheel, gearbox],
-            offers: vec![Offer { part: "wheel".to_owned(), units: 1, price_cents: 0 }],
+            offers: vec![SpareOffer { part: "wheel".to_owned(), units: 1, price_cents: 0 }],
         }).unwrap();
         prop_assert!((bought.offers[0].gain_probability - gain.max(0.0)).abs() < 1e-12);
     }
@@ -301,7 +301,7 @@ proptest! {
     fn demand_agrees_with_the_incomplete_beta_function(
         shape in 0.05..200.0_f64, unit_bouts in 0.5..500.0_f64, used in 0.0..60.0_f64,
     ) {
-        let rate = Rate::Learned(LearnedRate { shape, unit_bouts });
+        let rate = PartRate::Learned(LearnedRate { shape, unit_bouts });
         let got = demand::at_most(&rate, used, 12);
         let p = unit_bouts / (unit_bouts + used);
         for (failures, got) in (0..).zip(&got) {
@@ -310,7 +310,7 @@ proptest! {
         }
         // Shortage by the closed form with the next shape.
         let next = demand::at_most(
-            &Rate::Learned(LearnedRate { shape: shape + 1.0, unit_bouts }), used, 12,
+            &PartRate::Learned(LearnedRate { shape: shape + 1.0, unit_bouts }), used, 12,
         );
         let mean = shape * used / unit_bouts;
         for spares in 1..=12_usize {
@@ -327,7 +327,7 @@ proptest! {
         shape in 0.5..5.0_f64, mean in 0.01..0.5_f64,
     ) {
         let with_lag = |lag: u32| repairable_spares(&RepairableSparesInput {
-            rate: Rate::Learned(LearnedRate { shape, unit_bouts: shape / mean }),
+            rate: PartRate::Learned(LearnedRate { shape, unit_bouts: shape / mean }),
             fitted_units: 2,
             stock_units: stock,
             bouts_ahead: BoutsAhead::KnockOut(KnockOutAhead {

@@ -16,7 +16,7 @@ fn published(id: &str) -> Value {
 #[test]
 fn poisson_tables_are_reproduced() {
     let enough = |mean: f64, spares: &Value| {
-        let rate = Rate::Known(KnownRate {
+        let rate = PartRate::Known(KnownRate {
             failures_per_unit_bout: mean,
         });
         demand::at_most(&rate, 1.0, units(spares) as usize)
@@ -85,7 +85,7 @@ fn published_disc_spares_are_reproduced_where_the_method_is_the_same() {
     let needed: Vec<u32> = rows
         .iter()
         .map(|row| {
-            let rate = Rate::Known(KnownRate {
+            let rate = PartRate::Known(KnownRate {
                 failures_per_unit_bout: 90.0 * 24.0 / number(&row[0]),
             });
             // Forty-five units are a robot of 24 and one of 21 with one bout to stock for.
@@ -103,7 +103,7 @@ fn published_rates_are_reproduced() {
     let learn = |prior: RatePrior, failures: u32, unit_bouts: f64| {
         failure_rate(&FailureRateInput {
             prior,
-            seen: Evidence {
+            seen: FailuresSeen {
                 failures,
                 unit_bouts,
             },

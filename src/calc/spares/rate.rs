@@ -12,7 +12,7 @@ const OFTEN: f64 = 0.2;
 /// What is held about a failure rate, in failures per fitted unit and bout.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Rate {
+pub enum PartRate {
     /// An uncertain rate, as `failure-rate` gives it.
     Learned(LearnedRate),
     /// A rate taken as exactly known.
@@ -37,7 +37,7 @@ pub struct KnownRate {
     pub failures_per_unit_bout: f64,
 }
 
-impl Rate {
+impl PartRate {
     /// Notes what is out of range, below `pointer`.
     pub(super) fn check(&self, faults: &mut Faults, pointer: &str) {
         match self {
@@ -79,10 +79,10 @@ pub struct FailureRateInput {
     pub prior: RatePrior,
     /// What this machine showed.
     #[serde(default)]
-    pub seen: Evidence,
+    pub seen: FailuresSeen,
     /// What another machine, weapon or season showed, counted at a discount.
     #[serde(default)]
-    pub carried_over: Option<PastEvidence>,
+    pub carried_over: Option<FailuresSeenElsewhere>,
 }
 
 impl FailureRateInput {
@@ -93,11 +93,11 @@ impl FailureRateInput {
                 mean_failures_per_unit_bout: 0.05,
                 worst_failures_per_unit_bout: 0.12,
             }),
-            seen: Evidence {
+            seen: FailuresSeen {
                 failures: 2,
                 unit_bouts: 24.0,
             },
-            carried_over: Some(PastEvidence {
+            carried_over: Some(FailuresSeenElsewhere {
                 failures: 3,
                 unit_bouts: 40.0,
                 weight: 0.5,
@@ -143,7 +143,7 @@ pub struct MeanAndSpread {
 /// Failures seen, and over how much use.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct Evidence {
+pub struct FailuresSeen {
     /// Failures seen (0 to 10,000).
     pub failures: u32,
     /// Fitted units times bouts watched (0 to 1,000,000).
@@ -153,7 +153,7 @@ pub struct Evidence {
 /// Failures seen elsewhere.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct PastEvidence {
+pub struct FailuresSeenElsewhere {
     /// Failures seen there (0 to 10,000).
     pub failures: u32,
     /// Fitted units times bouts watched there (0 to 1,000,000).
@@ -205,7 +205,7 @@ pub fn failure_rate(input: &FailureRateInput) -> Result<FailureRateOutput, Vec<F
     check_prior(&mut faults, &input.prior);
     check_evidence(&mut faults, "/seen", &input.seen);
     if let Some(past) = &input.carried_over {
-        let evidence = Evidence {
+        let evidence = FailuresSeen {
             failures: past.failures,
             unit_bouts: past.unit_bouts,
         };
@@ -300,12 +300,12 @@ fn check_prior(faults: &mut Faults, prior: &RatePrior) {
                 3.0,
             );
         }
-        RatePrior::Learned(rate) => Rate::Learned(*rate).check(faults, "/prior"),
+        RatePrior::Learned(rate) => PartRate::Learned(*rate).check(faults, "/prior"),
         RatePrior::Unknown => {}
     }
 }
 
-fn check_evidence(faults: &mut Faults, at: &str, seen: &Evidence) {
+fn check_evidence(faults: &mut Faults, at: &str, seen: &FailuresSeen) {
     faults.range(
         format!("{at}/failures"),
         f64::from(seen.failures),

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::demand;
-use super::rate::{KnownRate, LearnedRate, Rate};
+use super::rate::{KnownRate, LearnedRate, PartRate};
 
 /// Most multiplications spent on one sum; beyond, only bounds are given.
 const MOST_WORK: u64 = 25_000_000;
@@ -13,7 +13,7 @@ const PLACE_WORK: u64 = 100;
 
 /// A part of which some failed units come back repaired.
 pub(super) struct Repairable {
-    pub(super) rate: Rate,
+    pub(super) rate: PartRate,
     pub(super) fitted_units: u32,
     pub(super) stock_units: usize,
     /// Share of failed units that can be repaired.
@@ -83,7 +83,7 @@ impl Repairable {
         sum.clamp(0.0, 1.0)
     }
 
-    fn enough(&self, rate: &Rate, unit_bouts: f64) -> f64 {
+    fn enough(&self, rate: &PartRate, unit_bouts: f64) -> f64 {
         demand::at_most(rate, unit_bouts, self.stock_units)[self.stock_units]
     }
 
@@ -93,16 +93,16 @@ impl Repairable {
 }
 
 /// The rate of the failures of which only a `share` counts; nothing if none does.
-fn thinned(rate: &Rate, share: f64) -> Option<Rate> {
+fn thinned(rate: &PartRate, share: f64) -> Option<PartRate> {
     if share <= 0.0 {
         return None;
     }
     Some(match rate {
-        Rate::Learned(rate) => Rate::Learned(LearnedRate {
+        PartRate::Learned(rate) => PartRate::Learned(LearnedRate {
             shape: rate.shape,
             unit_bouts: rate.unit_bouts / share,
         }),
-        Rate::Known(rate) => Rate::Known(KnownRate {
+        PartRate::Known(rate) => PartRate::Known(KnownRate {
             failures_per_unit_bout: rate.failures_per_unit_bout * share,
         }),
     })

@@ -3,9 +3,9 @@
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::bouts::{BoutsAhead, Certain, whole};
+use super::bouts::{BoutsAhead, CertainBouts, whole};
 use super::part::check_units;
-use super::rate::{LearnedRate, Rate};
+use super::rate::{LearnedRate, PartRate};
 use super::repair_sum::Repairable;
 use crate::calc::fault::{Fault, Faults};
 
@@ -15,7 +15,7 @@ use crate::calc::fault::{Fault, Faults};
 #[schema(example = json!(RepairableSparesInput::example()))]
 pub struct RepairableSparesInput {
     /// How often the part fails.
-    pub rate: Rate,
+    pub rate: PartRate,
     /// Units fitted on the robot (1 to 24).
     pub fitted_units: u32,
     /// Spares in the box (0 to 100).
@@ -40,13 +40,13 @@ impl RepairableSparesInput {
     /// Two drive motors that take longer to rewind than the gap between bouts.
     pub fn example() -> Self {
         Self {
-            rate: Rate::Learned(LearnedRate {
+            rate: PartRate::Learned(LearnedRate {
                 shape: 2.5,
                 unit_bouts: 10.0,
             }),
             fitted_units: 2,
             stock_units: 1,
-            bouts_ahead: BoutsAhead::Certain(Certain { bouts: 5 }),
+            bouts_ahead: BoutsAhead::Certain(CertainBouts { bouts: 5 }),
             count_last: false,
             repairable_fraction: 0.8,
             repair_min: 45.0,

@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use super::*;
 use crate::calc::spares::{
-    BoutsAhead, Certain, DayAhead, FittedUnits, LearnedRate, Rate, RobotAhead,
+    BoutsAhead, CertainBouts, DayAhead, FittedUnits, LearnedRate, PartRate, RobotAhead,
 };
 
 const CASES: &str = include_str!("../../../../tests/data/spares/cases.json");
@@ -35,7 +35,7 @@ fn parts_of(input: &Value) -> (DayAhead, Vec<PartToPack>) {
     let day = DayAhead {
         robots: vec![RobotAhead {
             name: "Thistle".to_owned(),
-            bouts_ahead: Some(BoutsAhead::Certain(Certain { bouts })),
+            bouts_ahead: Some(BoutsAhead::Certain(CertainBouts { bouts })),
         }],
         bouts_jointly: None,
         count_last: true,
@@ -44,7 +44,7 @@ fn parts_of(input: &Value) -> (DayAhead, Vec<PartToPack>) {
         assert_eq!(whole(&row["demand_bouts"]), bouts);
         PartToPack {
             name: row["name"].as_str().unwrap().to_owned(),
-            rate: Rate::Learned(LearnedRate {
+            rate: PartRate::Learned(LearnedRate {
                 shape: row["alpha"].as_f64().unwrap(),
                 unit_bouts: row["beta"].as_f64().unwrap(),
             }),
@@ -111,7 +111,7 @@ fn boxes_within_limits_agree_with_the_reference() {
         let output = pack_spares(&PackSparesInput {
             day,
             parts,
-            limits: Budgets {
+            limits: BoxLimits {
                 mass_g: limit("mass_g"),
                 price_cents: limit("price_gbp"),
                 volume_ml: limit("vol_ml"),
@@ -135,7 +135,7 @@ fn boxes_for_a_confidence_agree_with_the_reference() {
             day,
             parts,
             confidence: input["target"].as_f64().unwrap(),
-            minimise: Minimise::Price,
+            minimise: MinimiseBox::Price,
         })
         .unwrap();
         check_box(&id, &output.by_marginal_analysis, &expected["greedy"]);
@@ -199,7 +199,7 @@ prop_compose! {
     ) -> PartToPack {
         PartToPack {
             name: format!("part {index}"),
-            rate: Rate::Learned(LearnedRate { shape, unit_bouts: shape / mean }),
+            rate: PartRate::Learned(LearnedRate { shape, unit_bouts: shape / mean }),
             fitted: vec![FittedUnits { robot: "Thistle".to_owned(), units }],
             held_units,
             pending_units,
@@ -226,7 +226,7 @@ fn a_day() -> DayAhead {
     DayAhead {
         robots: vec![RobotAhead {
             name: "Thistle".to_owned(),
-            bouts_ahead: Some(BoutsAhead::Certain(Certain { bouts: 4 })),
+            bouts_ahead: Some(BoutsAhead::Certain(CertainBouts { bouts: 4 })),
         }],
         bouts_jointly: None,
         count_last: false,
@@ -244,7 +244,7 @@ proptest! {
             let all: u32 = parts.iter().map(|part| 4 * of(part)).sum();
             (kinds & (1 << kind) != 0).then_some((f64::from(all) * share) as u32)
         };
-        let limits = Budgets {
+        let limits = BoxLimits {
             mass_g: limit(0, |part| part.mass_g),
             price_cents: limit(1, |part| part.price_cents),
             volume_ml: limit(2, |part| part.volume_ml),
@@ -277,7 +277,7 @@ proptest! {
     ) {
         let day = a_day();
         let result = pack_for_confidence(&PackForConfidenceInput {
-            day: day.clone(), parts: parts.clone(), confidence, minimise: Minimise::Mass,
+            day: day.clone(), parts: parts.clone(), confidence, minimise: MinimiseBox::Mass,
         });
         let shelf = contents::Shelf::new(&day, &parts);
         let mut least = None;
@@ -335,7 +335,7 @@ fn a_search_cut_short_still_bounds_the_best() {
 #[test]
 fn a_box_without_a_limit_or_with_bad_parts_is_refused() {
     let mut input = PackSparesInput::example();
-    input.limits = Budgets::default();
+    input.limits = BoxLimits::default();
     input.parts[0].at_most_units = 61;
     input.parts[2].mass_g = 200_000;
     let faults = pack_spares(&input).unwrap_err();

@@ -10,7 +10,7 @@ use crate::calc::spares::joint::Joint;
 use crate::calc::spares::part::{
     FittedUnits, MOST_PARTS, Need, check_fitted, check_units, fitted_on,
 };
-use crate::calc::spares::rate::{LearnedRate, Rate};
+use crate::calc::spares::rate::{LearnedRate, PartRate};
 
 /// Most units of one part type that may be added to the box.
 const MOST_ADDED: u32 = 60;
@@ -25,7 +25,7 @@ pub struct PartToPack {
     /// Name of the part type.
     pub name: String,
     /// How often it fails.
-    pub rate: Rate,
+    pub rate: PartRate,
     /// On which robots it sits, and how many of it.
     pub fitted: Vec<FittedUnits>,
     /// Spares that come along in any case and count against no limit (0 to 100).
@@ -57,7 +57,7 @@ impl PartToPack {
     pub(super) fn examples() -> Vec<Self> {
         let part = |name: &str, shape, unit_bouts, robots: &[(&str, u32)], cost: [u32; 3]| Self {
             name: name.to_owned(),
-            rate: Rate::Learned(LearnedRate { shape, unit_bouts }),
+            rate: PartRate::Learned(LearnedRate { shape, unit_bouts }),
             fitted: fitted_on(robots),
             held_units: 0,
             pending_units: 0,

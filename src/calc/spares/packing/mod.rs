@@ -10,9 +10,11 @@ mod target;
 mod within;
 
 pub use contents::{BoxContents, PackedPart, PartToPack};
-pub use target::{Minimise, PackForConfidenceInput, PackForConfidenceOutput, pack_for_confidence};
+pub use target::{
+    MinimiseBox, PackForConfidenceInput, PackForConfidenceOutput, pack_for_confidence,
+};
 pub use within::{
-    Budgets, FrontierPoint, NearbyBox, PackSparesInput, PackSparesOutput, pack_spares,
+    BoxLimits, FrontierPoint, NearbyBox, PackSparesInput, PackSparesOutput, pack_spares,
 };
 
 #[cfg(test)]

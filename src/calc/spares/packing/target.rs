@@ -27,13 +27,13 @@ pub struct PackForConfidenceInput {
     /// own chances: the true chance is not below it.
     pub confidence: f64,
     /// What is to be as small as possible.
-    pub minimise: Minimise,
+    pub minimise: MinimiseBox,
 }
 
 /// What of a box is to be as small as possible.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Minimise {
+pub enum MinimiseBox {
     /// Its mass.
     Mass,
     /// Its price.
@@ -42,7 +42,7 @@ pub enum Minimise {
     Volume,
 }
 
-impl Minimise {
+impl MinimiseBox {
     fn place(self) -> usize {
         match self {
             Self::Mass => 0,
@@ -59,7 +59,7 @@ impl PackForConfidenceInput {
             day: DayAhead::example(),
             parts: PartToPack::examples(),
             confidence: 0.95,
-            minimise: Minimise::Price,
+            minimise: MinimiseBox::Price,
         }
     }
 }

@@ -33,13 +33,13 @@ pub struct PackSparesInput {
     /// The part types to choose from (1 to 500).
     pub parts: Vec<PartToPack>,
     /// What the box may weigh, cost and fill.
-    pub limits: Budgets,
+    pub limits: BoxLimits,
 }
 
 /// Limits of a box: at least one of them.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct Budgets {
+pub struct BoxLimits {
     /// Mass of what is added, in grams (0 to 1,000,000).
     #[serde(default)]
     pub mass_g: Option<u32>,
@@ -51,7 +51,7 @@ pub struct Budgets {
     pub volume_ml: Option<u32>,
 }
 
-impl Budgets {
+impl BoxLimits {
     fn each(&self) -> [Option<f64>; MOST_LIMITS] {
         [self.mass_g, self.price_cents, self.volume_ml].map(|limit| limit.map(f64::from))
     }
@@ -82,7 +82,7 @@ impl PackSparesInput {
         Self {
             day: DayAhead::example(),
             parts: PartToPack::examples(),
-            limits: Budgets {
+            limits: BoxLimits {
                 mass_g: Some(4000),
                 price_cents: Some(30_000),
                 volume_ml: None,
