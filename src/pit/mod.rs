@@ -11,7 +11,9 @@ pub mod ids;
 pub mod library;
 pub mod link_plan;
 pub mod logbook;
+pub mod reports;
 pub mod settings;
 pub mod state;
+pub mod tasks;
 #[cfg(test)]
 pub(crate) mod testing;

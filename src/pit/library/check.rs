@@ -268,7 +268,7 @@ fn sample(kind: Kind, blank: Blank) -> Option<Value> {
         | Blank::AtTheBay
         | Blank::Second => json!(ID),
         Blank::Channels | Blank::Readers => json!([ID]),
-        Blank::Reading | Blank::Current => json!(1),
+        Blank::Reading | Blank::Current | Blank::Turnaround => json!(1),
         Blank::Changes => json!(["radio"]),
         Blank::Old => json!("scrap"),
         Blank::DamageFound

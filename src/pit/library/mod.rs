@@ -10,6 +10,7 @@ pub mod damage;
 pub mod reports;
 pub mod tasks;
 mod team;
+mod words;
 
 use changes::ChangeFile;
 use damage::{DamageFile, MachineDamage};

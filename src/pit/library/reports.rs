@@ -26,6 +26,12 @@ impl ReportFile {
         self.reports.iter().find(|report| report.id == id)
     }
 
+    /// Number of a row in the order of the file, the same for a row on several reports.
+    pub fn number(&self, row: &str) -> Option<u16> {
+        let mut rows = self.reports.iter().flat_map(|report| &report.rows);
+        u16::try_from(rows.position(|known| known.id == row)?).ok()
+    }
+
     /// The row called `id`; a row that stands on several reports is the same on all.
     pub fn row(&self, id: &str) -> Option<&Row> {
         self.reports
@@ -129,7 +135,8 @@ macro_rules! blanks {
                 match self { $(Self::$name => $text,)* }
             }
 
-            fn named(text: &str) -> Option<Self> {
+            /// The blank written `text`, braces included.
+            pub fn named(text: &str) -> Option<Self> {
                 match text { $($text => Some(Self::$name),)* _ => None }
             }
         }
@@ -183,6 +190,8 @@ blanks! {
     Old = "{scrap or mend}";
     /// The task in question.
     Id = "{id}";
+    /// Number of the turnaround in hand.
+    Turnaround = "{turnaround}";
 }
 
 /// A line's body with blanks.

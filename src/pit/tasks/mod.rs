@@ -1,0 +1,25 @@
+//! Today's tasks of a robot: which are called, what each waits for, how far it is.
+//!
+//! A task is identified by robot, number of the turnaround, id in the library and area, so that two
+//! phones that start it while offline start the same one. A fact closes its task: a line that says
+//! what the row of a report says, with the task's predecessors closed before or on the same sheet.
+
+pub mod call;
+mod close;
+pub mod gate;
+mod graph;
+pub mod hand;
+mod lay;
+pub mod today;
+pub mod work;
+
+#[cfg(test)]
+mod properties;
+#[cfg(test)]
+pub(in crate::pit) mod testing;
+#[cfg(test)]
+mod tests;
+
+pub use hand::Hand;
+pub use today::{Item, LeftOut, Progress, TaskKey, Today, Unit, today};
+pub use work::work;
