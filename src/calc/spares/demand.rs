@@ -1,9 +1,14 @@
 //! How many units a given use will take.
 
+use statrs::function::gamma::ln_gamma;
+
 use super::rate::PartRate;
 
 /// Below this logarithm the chance of no failure is carried scaled, so that it does not vanish.
 const SCALED_BELOW: f64 = -600.0;
+
+/// Up to so many unit-bouts a product is taken term by term, which is the more exact way.
+const TERM_BY_TERM: f64 = 400.0;
 
 /// Chances of 0, 1, 2, ... failures, one after the other.
 struct Counts {
@@ -16,6 +21,7 @@ struct Counts {
 enum Law {
     Poisson { mean: f64 },
     NegativeBinomial { shape: f64, fail: f64 },
+    BetaBinomial { trials: f64, fail: f64, hold: f64 },
 }
 
 impl Counts {
@@ -32,6 +38,14 @@ impl Counts {
                     fail: use_ratio / (1.0 + use_ratio),
                 };
                 (-rate.shape * use_ratio.ln_1p(), law)
+            }
+            PartRate::OncePerBout(rate) => {
+                let law = Law::BetaBinomial {
+                    trials: unit_bouts,
+                    fail: rate.shape,
+                    hold: rate.unit_bouts - rate.shape,
+                };
+                (log_no_failure(rate.shape, rate.unit_bouts, unit_bouts), law)
             }
         };
         let (chance, log_scale) = if log_none < SCALED_BELOW {
@@ -54,6 +68,10 @@ impl Counts {
         self.chance *= match self.law {
             Law::Poisson { mean } => mean / (k + 1.0),
             Law::NegativeBinomial { shape, fail } => (k + shape) / (k + 1.0) * fail,
+            Law::BetaBinomial { trials, .. } if k >= trials => 0.0,
+            Law::BetaBinomial { trials, fail, hold } => {
+                (trials - k) / (k + 1.0) * (fail + k) / (hold + trials - k - 1.0)
+            }
         };
         if self.chance > 1.0e250 {
             self.chance *= 1.0e-250;
@@ -65,12 +83,27 @@ impl Counts {
     }
 }
 
+/// Logarithm of the chance that none of `trials` unit-bouts fails, if a share with a beta
+/// distribution of parameters `fail` and `all` - `fail` does.
+fn log_no_failure(fail: f64, all: f64, trials: f64) -> f64 {
+    if trials > TERM_BY_TERM {
+        let hold = all - fail;
+        return ln_gamma(hold + trials) - ln_gamma(hold) - ln_gamma(all + trials) + ln_gamma(all);
+    }
+    (0..trials as u32)
+        .map(|before| (-fail / (all + f64::from(before))).ln_1p())
+        .sum()
+}
+
 /// Adds `weight` times P(at most s failures in `unit_bouts`) to `into[s]`, for every s it holds.
 ///
 /// **Units**: use in fitted units times bouts.
-/// **Assumptions**: failures are Poisson given the rate, the rate is gamma distributed or known.
-/// **Source**: the negative binomial as a gamma mixture of Poisson counts (Johnson, Kemp and Kotz,
-/// Univariate Discrete Distributions, ch. 5, from memory), by its two-term recurrence.
+/// **Assumptions**: failures are Poisson given the rate, the rate is gamma distributed or known; once
+/// per bout: each unit-bout fails or not, with a beta distributed chance of the same mean, and the
+/// use is a whole number.
+/// **Source**: the negative binomial as a gamma mixture of Poisson counts and the beta-binomial
+/// (Johnson, Kemp and Kotz, Univariate Discrete Distributions, ch. 5 and 6, from memory), by their
+/// two-term recurrences.
 pub(super) fn add_at_most(rate: &PartRate, unit_bouts: f64, weight: f64, into: &mut [f64]) {
     let mut counts = Counts::new(rate, unit_bouts);
     let mut sum = 0.0;

@@ -16,7 +16,7 @@ fn any_rate() -> impl Strategy<Value = PartRate> {
     let learned = (edge(0.01, 1.0e4), edge(1.0e-3, 1.0e6)).prop_map(|(shape, unit_bouts)| {
         PartRate::Learned(LearnedRate {
             shape,
-            unit_bouts: unit_bouts.max(shape / 20.0).max(1.0e-3),
+            unit_bouts: unit_bouts.max(shape / 20.0),
         })
     });
     let known = edge(0.0, 20.0).prop_map(|failures_per_unit_bout| {
@@ -24,7 +24,13 @@ fn any_rate() -> impl Strategy<Value = PartRate> {
             failures_per_unit_bout,
         })
     });
-    prop_oneof![learned, known]
+    let once = (edge(0.01, 900.0), edge(0.001, 0.98)).prop_map(|(shape, mean)| {
+        PartRate::OncePerBout(LearnedRate {
+            shape,
+            unit_bouts: shape / mean,
+        })
+    });
+    prop_oneof![learned, once, known]
 }
 
 fn any_ahead() -> impl Strategy<Value = BoutsAhead> {

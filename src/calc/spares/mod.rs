@@ -2,7 +2,7 @@
 //!
 //! A failure rate is a belief about failures per fitted unit and bout (a gamma distribution that
 //! learns from what was seen). Demand over the bouts still ahead is a mixture of negative binomial
-//! counts over the number of those bouts, which is itself uncertain: plugging in mean values makes
+//! (or, for units that fail once a bout, beta-binomial) counts over the number of those bouts, which is itself uncertain: plugging in mean values makes
 //! the box look safer than it is, so nothing here does.
 
 mod bouts;

@@ -24,13 +24,11 @@ fn failures(random: &mut ChaCha8Rng, mean: f64) -> u32 {
 
 /// A failure rate drawn from what is held about it.
 fn drawn(random: &mut ChaCha8Rng, rate: &PartRate) -> f64 {
-    match rate {
-        PartRate::Known(rate) => rate.failures_per_unit_bout,
-        PartRate::Learned(rate) => {
-            let chance: f64 = random.random_range(1.0e-9..1.0);
-            gamma::quantile(rate.shape, chance) / rate.unit_bouts
-        }
-    }
+    let PartRate::Learned(rate) = rate else {
+        panic!("only learned rates are drawn here");
+    };
+    let chance: f64 = random.random_range(1.0e-9..1.0);
+    gamma::quantile(rate.shape, chance) / rate.unit_bouts
 }
 
 #[track_caller]

@@ -147,6 +147,75 @@ fn every_fault_of_an_input_is_named() {
 }
 
 #[test]
+fn a_unit_that_fails_once_a_bout_is_counted_once() {
+    // Exact rational sums of the beta-binomial, in Python's fractions: (unit-bouts, failures worth,
+    // unit-bouts worth, P(at most 0, 1, ...)).
+    let cases: [(u32, f64, f64, &[f64]); 3] = [
+        (
+            4,
+            2.0,
+            7.0,
+            &[
+                0.3333333333333333,
+                0.6666666666666666,
+                0.8809523809523809,
+                0.9761904761904762,
+                1.0,
+                1.0,
+            ],
+        ),
+        (
+            12,
+            3.0,
+            12.0,
+            &[
+                0.09316770186335403,
+                0.2608695652173913,
+                0.455050670153645,
+                0.6348479895390651,
+                0.7776282137568986,
+                0.8775743707093822,
+            ],
+        ),
+        (
+            40,
+            7.0,
+            20.0,
+            &[
+                0.00014770066488690707,
+                0.0009430119373548682,
+                0.0033757287707862787,
+                0.008922323151009895,
+                0.019392934991227948,
+                0.03666944452758773,
+            ],
+        ),
+    ];
+    for (used, shape, unit_bouts, exact) in cases {
+        let rate = LearnedRate { shape, unit_bouts };
+        let got = demand::at_most(
+            &PartRate::OncePerBout(rate),
+            f64::from(used),
+            exact.len() - 1,
+        );
+        for (got, exact) in got.iter().zip(exact) {
+            assert!((got - exact).abs() < 1e-12, "{used}: {got} is not {exact}");
+        }
+        // Never more failures than units times bouts, unlike the count that lets a unit fail twice.
+        let twice = demand::at_most(&PartRate::Learned(rate), f64::from(used), used as usize);
+        assert!(twice[used as usize] < 1.0);
+    }
+    // Term by term and by the gamma function agree where one takes over from the other.
+    let rate = PartRate::OncePerBout(LearnedRate {
+        shape: 2.5,
+        unit_bouts: 90.0,
+    });
+    let chances = [400.0, 401.0].map(|used| demand::at_most(&rate, used, 0)[0]);
+    let ratio = (90.0 - 2.5 + 400.0) / (90.0 + 400.0);
+    assert!((chances[1] / chances[0] - ratio).abs() < 1e-11);
+}
+
+#[test]
 fn nothing_believed_and_nothing_seen_gives_no_rate() {
     let input = FailureRateInput {
         prior: RatePrior::Unknown,

@@ -15,6 +15,9 @@ const OFTEN: f64 = 0.2;
 pub enum PartRate {
     /// An uncertain rate, as `failure-rate` gives it.
     Learned(LearnedRate),
+    /// An uncertain rate of a unit that fails at most once in a bout: for parts that fail often,
+    /// where counting several failures of one unit in one bout would ask for too many spares.
+    OncePerBout(LearnedRate),
     /// A rate taken as exactly known.
     Known(KnownRate),
 }
@@ -41,16 +44,9 @@ impl PartRate {
     /// Notes what is out of range, below `pointer`.
     pub(super) fn check(&self, faults: &mut Faults, pointer: &str) {
         match self {
-            Self::Learned(rate) => {
-                let at = |field: &str| format!("{pointer}/learned/{field}");
-                faults.range(at("shape"), rate.shape, 0.01, 1.0e4);
-                faults.range(at("unit_bouts"), rate.unit_bouts, 1.0e-3, 1.0e6);
-                if rate.shape / rate.unit_bouts > 20.0 {
-                    faults.add(
-                        at("shape"),
-                        "shape / unit_bouts is above 20 failures per unit and bout.",
-                    );
-                }
+            Self::Learned(rate) => rate.check(faults, &format!("{pointer}/learned"), 20.0),
+            Self::OncePerBout(rate) => {
+                rate.check(faults, &format!("{pointer}/once_per_bout"), 0.99);
             }
             Self::Known(rate) => faults.range(
                 format!("{pointer}/known/failures_per_unit_bout"),
@@ -64,8 +60,22 @@ impl PartRate {
     /// Mean, in failures per fitted unit and bout.
     pub(super) fn mean(&self) -> f64 {
         match self {
-            Self::Learned(rate) => rate.shape / rate.unit_bouts,
+            Self::Learned(rate) | Self::OncePerBout(rate) => rate.shape / rate.unit_bouts,
             Self::Known(rate) => rate.failures_per_unit_bout,
+        }
+    }
+}
+
+impl LearnedRate {
+    /// Notes what is out of range, below `at`; the mean is at most `most_mean`.
+    fn check(&self, faults: &mut Faults, at: &str, most_mean: f64) {
+        faults.range(format!("{at}/shape"), self.shape, 0.01, 1.0e4);
+        faults.range(format!("{at}/unit_bouts"), self.unit_bouts, 1.0e-3, 1.0e6);
+        if self.shape / self.unit_bouts > most_mean {
+            faults.add(
+                format!("{at}/shape"),
+                format!("shape / unit_bouts is above {most_mean} failures per unit and bout."),
+            );
         }
     }
 }
@@ -185,8 +195,8 @@ pub struct FailureRateOutput {
     pub prior_shape: f64,
     /// Unit-bouts the prior alone was worth.
     pub prior_unit_bouts: f64,
-    /// Above 0.2 failures per unit and bout: forecasts count several failures of one unit in one
-    /// bout as possible, and so ask for more spares than a unit that can only fail once needs.
+    /// Above 0.2 failures per unit and bout: give the rate to the forecasts as once_per_bout if a
+    /// unit that failed is out for the bout, or they ask for too many spares.
     pub fails_often: bool,
 }
 

@@ -98,7 +98,7 @@ fn thinned(rate: &PartRate, share: f64) -> Option<PartRate> {
         return None;
     }
     Some(match rate {
-        PartRate::Learned(rate) => PartRate::Learned(LearnedRate {
+        PartRate::Learned(rate) | PartRate::OncePerBout(rate) => PartRate::Learned(LearnedRate {
             shape: rate.shape,
             unit_bouts: rate.unit_bouts / share,
         }),

@@ -14,7 +14,7 @@ use crate::calc::fault::{Fault, Faults};
 #[serde(deny_unknown_fields)]
 #[schema(example = json!(RepairableSparesInput::example()))]
 pub struct RepairableSparesInput {
-    /// How often the part fails.
+    /// How often the part fails; once_per_bout counts here as learned, which errs to more spares.
     pub rate: PartRate,
     /// Units fitted on the robot (1 to 24).
     pub fitted_units: u32,
@@ -110,7 +110,10 @@ pub fn repairable_spares(
 
     let lag = ((input.repair_min + input.queue_min) / input.gap_between_bouts_min).ceil();
     let part = Repairable {
-        rate: input.rate,
+        rate: match input.rate {
+            PartRate::OncePerBout(rate) => PartRate::Learned(rate),
+            PartRate::Learned(_) | PartRate::Known(_) => input.rate,
+        },
         fitted_units: input.fitted_units,
         stock_units: input.stock_units as usize,
         fraction: input.repairable_fraction,
