@@ -151,7 +151,9 @@ proptest! {
             Ok(output) => {
                 let got = output.best.product_of_parts_probability;
                 prop_assert!(got >= confidence - 1e-9);
-                prop_assert!(output.best.mass_g <= output.by_marginal_analysis.mass_g);
+                let margin = output.by_marginal_analysis;
+                prop_assert!(margin.product_of_parts_probability >= confidence - 1e-9);
+                prop_assert!(output.best.mass_g <= margin.mass_g);
             }
             Err(faults) => prop_assert_eq!(&faults[0].pointer, "/confidence"),
         }

@@ -15,7 +15,8 @@ pub(super) struct Choice {
 
 /// Pick one choice of every item: greatest sum of gains with no sum of takings above its limit.
 ///
-/// Choice n of an item is n units; gains are concave in n and takings go one way.
+/// Choice n of an item is n units; takings go one way in n. Gains are mostly concave in n, which makes
+/// the search short, but nothing proved rests on it.
 pub(super) struct Problem {
     pub(super) items: Vec<Vec<Choice>>,
     pub(super) limits: [f64; MOST_LIMITS],
