@@ -89,8 +89,11 @@ fn pointer_of(path: &serde_path_to_error::Path) -> String {
     for segment in path {
         match segment {
             Segment::Seq { index } => pointer.push_str(&format!("/{index}")),
-            Segment::Map { key } => pointer.push_str(&format!("/{}", escape(key))),
-            Segment::Enum { .. } | Segment::Unknown => {}
+            // The variant of an enum that carries data is the only member of its object.
+            Segment::Map { key } | Segment::Enum { variant: key } => {
+                pointer.push_str(&format!("/{}", escape(key)));
+            }
+            Segment::Unknown => {}
         }
     }
     pointer
@@ -177,6 +180,22 @@ mod tests {
                 .any(|f| f.detail.contains("nearest is 'tare_g'")),
             "{faults:?}"
         );
+    }
+
+    #[derive(Debug, Deserialize, utoipa::ToSchema)]
+    #[serde(rename_all = "snake_case")]
+    #[expect(dead_code, reason = "only read")]
+    enum Load {
+        Weighed(Weighing),
+    }
+
+    #[test]
+    fn a_fault_within_a_variant_is_pointed_at_through_it() {
+        let weighed = json!({"mass_g": -3, "tare_g": 5, "colour": 1});
+        let faults = read::<Load>(&json!({"weighed": weighed}), "").unwrap_err();
+        let pointers: Vec<&str> = faults.iter().map(|f| f.pointer.as_str()).collect();
+        assert!(pointers.contains(&"/weighed/mass_g"), "{faults:?}");
+        assert!(pointers.contains(&"/weighed/colour"), "{faults:?}");
     }
 
     #[test]
