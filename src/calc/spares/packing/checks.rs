@@ -263,6 +263,14 @@ proptest! {
         for (sum, limit) in sums.iter().zip(kinds) {
             prop_assert!(limit.is_none_or(|limit| *sum <= u64::from(limit)));
         }
+        if let [Some(_), None, None] = kinds {
+            // With one limit every point of the frontier is the best box of its own mass.
+            for point in &output.frontier {
+                let best = by_brute_force(&shelf, [Some(point.mass_g as u32), None, None]);
+                prop_assert!((point.product_of_parts_probability - best).abs() < 1e-9);
+            }
+            prop_assert_eq!(output.frontier[0].mass_g, 0);
+        }
         if let Some(lighter) = &output.one_kg_less {
             let limits = [Some(lighter.mass_limit_g), kinds[1], kinds[2]];
             let best = by_brute_force(&shelf, limits);

@@ -167,13 +167,11 @@ impl<'a> Shelf<'a> {
         let worth = worth.map(|((part, need), enough)| {
             let held = part.held_units as usize;
             let totals = held..=most(part);
+            // Units that are missing for certain weigh more than any chance, and alike.
             let log = |total: usize| {
                 let short = need.pending.saturating_sub(total);
-                if short == 0 && enough[total] > 0.0 {
-                    enough[total].ln()
-                } else {
-                    CERTAINLY_SHORT * (short + 1) as f64
-                }
+                let chance = enough.get(total + short).copied().unwrap_or(0.0);
+                chance.ln().max(CERTAINLY_SHORT) + CERTAINLY_SHORT * short as f64
             };
             totals.map(log).collect()
         });
