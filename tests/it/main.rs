@@ -1,6 +1,7 @@
 //! Tests of the whole, against a real database.
 
 mod accounts;
+mod crash;
 mod harness;
 mod logbook;
 mod migrations;

@@ -1,36 +1,15 @@
 //! The private database of a data folder: started, killed, taken over, stopped.
 
 use std::fs;
-use std::os::unix::fs::PermissionsExt;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use linkout::store::cluster::{Cluster, ClusterError};
 use linkout::store::migrate::migrate;
 use linkout::store::pool::{Access, Pool};
 
 use crate::harness::cluster::connect_when_ready;
+use crate::harness::data_folder::DataFolder;
 use crate::harness::wait_until;
-
-/// A data folder that goes with its value.
-struct DataFolder(PathBuf);
-
-impl DataFolder {
-    fn new(name: &str) -> Self {
-        let path = std::env::temp_dir().join(format!("linkout-{name}-{}", std::process::id()));
-        fs::create_dir(&path).unwrap();
-        // The server runs as another account when the tests run as root.
-        fs::set_permissions(&path, fs::Permissions::from_mode(0o711)).unwrap();
-        Self(path)
-    }
-}
-
-impl Drop for DataFolder {
-    fn drop(&mut self) {
-        if let Err(cause) = fs::remove_dir_all(&self.0) {
-            eprintln!("{}: {cause}", self.0.display());
-        }
-    }
-}
 
 fn kill(pid: u32) {
     // SAFETY: the number is that of a server this test started and has not reaped.
@@ -48,7 +27,7 @@ const ADD: &str = "INSERT INTO events VALUES (gen_random_uuid(), 0, now(), NULL)
 #[tokio::test(flavor = "multi_thread")]
 async fn it_keeps_what_was_committed_over_stop_and_start() {
     let folder = DataFolder::new("kept");
-    let cluster = Cluster::start(&folder.0).await.unwrap();
+    let cluster = Cluster::start(folder.path()).await.unwrap();
     let access = migrate(Access::embedded(&cluster)).await.unwrap();
     let pool = Pool::open(access, 2).await.unwrap();
     drop(pool);
@@ -59,7 +38,7 @@ async fn it_keeps_what_was_committed_over_stop_and_start() {
     cluster.stop().await;
     assert!(!Path::new(&format!("/proc/{pid}")).exists());
 
-    let again = Cluster::start(&folder.0).await.unwrap();
+    let again = Cluster::start(folder.path()).await.unwrap();
     assert_eq!(count(&again.app_url()).await, 1);
     again.stop().await;
 }
@@ -67,7 +46,7 @@ async fn it_keeps_what_was_committed_over_stop_and_start() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_killed_server_is_started_again_with_all_that_was_committed() {
     let folder = DataFolder::new("killed");
-    let cluster = Cluster::start(&folder.0).await.unwrap();
+    let cluster = Cluster::start(folder.path()).await.unwrap();
     let access = migrate(Access::embedded(&cluster)).await.unwrap();
     let pool = Pool::open(access, 2).await.unwrap();
     for round in 1..=3 {
@@ -95,9 +74,9 @@ async fn a_killed_server_is_started_again_with_all_that_was_committed() {
 #[tokio::test(flavor = "multi_thread")]
 async fn only_one_process_uses_a_data_folder() {
     let folder = DataFolder::new("shared");
-    let cluster = Cluster::start(&folder.0).await.unwrap();
-    match Cluster::start(&folder.0).await {
-        Err(ClusterError::InUse { folder: used }) => assert_eq!(used, folder.0),
+    let cluster = Cluster::start(folder.path()).await.unwrap();
+    match Cluster::start(folder.path()).await {
+        Err(ClusterError::InUse { folder: used }) => assert_eq!(used, folder.path()),
         other => panic!("{other:?}"),
     }
     assert!(!connect_when_ready(&cluster.owner_url()).await.is_closed());
@@ -107,7 +86,7 @@ async fn only_one_process_uses_a_data_folder() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_data_folder_with_a_long_path_gets_a_short_socket() {
     let folder = DataFolder::new("long");
-    let deep = folder.0.join("d".repeat(120));
+    let deep = folder.path().join("d".repeat(120));
     let cluster = Cluster::start(&deep).await.unwrap();
     let client = connect_when_ready(&cluster.owner_url()).await;
     let row = client
@@ -122,13 +101,13 @@ async fn a_data_folder_with_a_long_path_gets_a_short_socket() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_half_made_database_is_made_anew() {
     let folder = DataFolder::new("half");
-    let cluster = Cluster::start(&folder.0).await.unwrap();
+    let cluster = Cluster::start(folder.path()).await.unwrap();
     cluster.stop().await;
     // As if the machine had gone down while the files were being created.
-    let own = folder.0.join("postgres");
+    let own = folder.path().join("postgres");
     fs::rename(own.join("data"), own.join("data.new")).unwrap();
     fs::remove_file(own.join("data.new/PG_VERSION")).unwrap();
-    let again = Cluster::start(&folder.0).await.unwrap();
+    let again = Cluster::start(folder.path()).await.unwrap();
     connect_when_ready(&again.app_url()).await;
     again.stop().await;
 }

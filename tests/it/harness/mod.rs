@@ -2,6 +2,7 @@
 
 pub mod build;
 pub mod cluster;
+pub mod data_folder;
 pub mod database;
 
 use std::time::{Duration, Instant};
