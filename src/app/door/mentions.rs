@@ -172,9 +172,13 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
             ));
         }
         Body::RegisterLibrary(library) => {
-            faults.extend(library::check_changes(library).err().unwrap_or_default().into_iter().map(
-                |fault| Fault::new(format!("{base}/body{}", fault.pointer), fault.detail),
-            ));
+            faults.extend(
+                library::check_changes(library)
+                    .err()
+                    .unwrap_or_default()
+                    .into_iter()
+                    .map(|fault| Fault::new(format!("{base}/body{}", fault.pointer), fault.detail)),
+            );
         }
         Body::Damage(damage) => {
             if let Some(known) = machine.map(library::damage) {
@@ -187,7 +191,12 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
                 }
             }
         }
-        Body::Changed(changed) if library::data().changes.kind(changed.change.as_str()).is_none() => {
+        Body::Changed(changed)
+            if library::data()
+                .changes
+                .kind(changed.change.as_str())
+                .is_none() =>
+        {
             faults.push(not_in_list(base, "change", changed.change.as_str()));
         }
         Body::Task(task) => {
@@ -209,5 +218,8 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
 }
 
 fn not_in_list(base: &str, field: &str, word: &str) -> Fault {
-    Fault::new(format!("{base}/body/{field}"), format!("'{word}' is not in the list for this machine."))
+    Fault::new(
+        format!("{base}/body/{field}"),
+        format!("'{word}' is not in the list for this machine."),
+    )
 }

@@ -158,15 +158,36 @@ fn damage_and_tasks_are_of_the_lists() {
     let crew = who(Role::Crew, Some(OURS));
     let robot = Subject::Robot(OUR_ROBOT);
     let lines = [
-        draft("damage", robot, json!({"area": "wheel_fl", "kind": "wheel_cut"})),
-        draft("damage", robot, json!({"area": "keel", "kind": "barnacles"})),
-        draft("task", robot, json!({"task": "sp-wheel", "state": "started", "instance": "wheel_fl"})),
-        draft("task", robot, json!({"task": "zz-wheel", "state": "started"})),
+        draft(
+            "damage",
+            robot,
+            json!({"area": "wheel_fl", "kind": "wheel_cut"}),
+        ),
+        draft(
+            "damage",
+            robot,
+            json!({"area": "keel", "kind": "barnacles"}),
+        ),
+        draft(
+            "task",
+            robot,
+            json!({"task": "sp-wheel", "state": "started", "instance": "wheel_fl"}),
+        ),
+        draft(
+            "task",
+            robot,
+            json!({"task": "zz-wheel", "state": "started"}),
+        ),
         draft("changed", robot, json!({"change": "paint"})),
     ];
     assert_eq!(
         refused(admit(&pit(), crew, &lines, "/lines")),
-        ["/lines/1/body/area", "/lines/1/body/kind", "/lines/3/body/task", "/lines/4/body/change"]
+        [
+            "/lines/1/body/area",
+            "/lines/1/body/kind",
+            "/lines/3/body/task",
+            "/lines/4/body/change"
+        ]
     );
 }
 

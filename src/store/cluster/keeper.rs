@@ -13,8 +13,9 @@ use super::{Account, Binaries, ClusterError, leftovers};
 
 /// How long a server may take until it is ready: recovery after a crash replays its log first.
 const START: Duration = Duration::from_secs(120);
-/// A server that ran for longer than this is started again without a pause.
-const STEADY: Duration = Duration::from_secs(1);
+/// A server that lasted longer than this is started again without a pause: even if each dies as soon
+/// as it is ready, that is a few starts a second.
+const STEADY: Duration = Duration::from_millis(250);
 /// The longest pause before another attempt to start it.
 const LONGEST_PAUSE: Duration = Duration::from_secs(2);
 
