@@ -1,0 +1,56 @@
+//! A robot in a list: verdict, name, bench, first hold-up, forecast.
+
+use super::{
+    clock::Clock,
+    signs::Forecast,
+    verdict::{self, Verdict},
+};
+use maud::{Markup, html};
+
+/// A robot as boards, rounds and team pages list it.
+#[derive(Debug, Clone)]
+pub struct RobotRow {
+    /// Where its page is; none for a robot the reader may not open.
+    pub href: Option<String>,
+    /// Its name; or "winner of 12" where that is not known yet.
+    pub name: String,
+    /// Its bench.
+    pub bench: Option<i32>,
+    /// Its verdict; none where the slot is open.
+    pub verdict: Option<Verdict>,
+    /// Its forecast.
+    pub forecast: Forecast,
+    /// Odds in percent.
+    pub odds_percent: Option<u8>,
+    /// The first thing that holds it up.
+    pub hold_up: String,
+    /// What the forecast rests on.
+    pub basis: String,
+}
+
+/// A grey tag: only for things that carry a physical one.
+pub fn tally(text: impl std::fmt::Display) -> Markup {
+    html! { span.tally.q { (text) } }
+}
+
+/// Name and bench.
+pub fn name(row: &RobotRow) -> Markup {
+    html! {
+        @match &row.href {
+            Some(href) => { a.rname href=(href) { b { (row.name) } } }
+            None => { b { (row.name) } }
+        }
+        @if let Some(bench) = row.bench { " " span.vh { "bench" } (tally(bench)) }
+    }
+}
+
+/// Five cells of a board row.
+pub fn cells(_clock: &Clock, row: &RobotRow) -> Markup {
+    html! {
+        td.rc { @if let Some(v) = &row.verdict { (verdict::in_row(v)) } }
+        td.rn { (name(row)) @if !row.hold_up.is_empty() { span.hold1 { (row.hold_up) } }
+            @if !row.basis.is_empty() { span.hold1.basis { (row.basis) } } }
+        td.rf { (row.forecast.inline()) }
+        td.ro { @if let Some(odds) = row.odds_percent { (odds) " %" } }
+    }
+}

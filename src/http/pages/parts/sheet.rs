@@ -1,0 +1,110 @@
+//! A report sheet: rows unticked, one button for all, exceptions by row.
+
+use super::{
+    fields::{self, Chip, Typed},
+    frame::{self, Frame},
+};
+use maud::{Markup, html};
+
+/// A report of a robot, about to be entered.
+#[derive(Debug, Clone)]
+pub struct Sheet {
+    /// Where it posts.
+    pub action: String,
+    /// Who may be named as having seen it, the person on this phone first.
+    pub people: Vec<Chip>,
+    /// Who is chosen at first.
+    pub who: String,
+    /// The rows.
+    pub rows: Vec<SheetRow>,
+    /// Who or what the link is with; asked where the report has the link in it, never set at first.
+    pub holder: Option<Vec<Chip>>,
+    /// Further numbers it asks for.
+    pub numbers: Vec<Number>,
+    /// The button.
+    pub button: String,
+    /// What saving does: what it writes, what it closes.
+    pub effect: String,
+    /// What came back, if it was refused.
+    pub typed: Typed,
+}
+
+/// A row of a report.
+#[derive(Debug, Clone)]
+pub struct SheetRow {
+    /// Its id in the report.
+    pub id: String,
+    /// What it says.
+    pub text: String,
+    /// A line below.
+    pub detail: String,
+    /// It has no opposite to say by one tap, such as "damage tapped in".
+    pub no_opposite: bool,
+}
+
+/// A number the report asks for.
+#[derive(Debug, Clone)]
+pub struct Number {
+    /// Its name in the form.
+    pub name: String,
+    /// Its label.
+    pub label: String,
+    /// Its unit.
+    pub unit: &'static str,
+    /// As last entered.
+    pub last: String,
+}
+
+/// The sheet with its foot. Nothing that must be answered stands under the button.
+pub fn form(frame: &Frame, sheet: &Sheet) -> Markup {
+    let typed = &sheet.typed;
+    fields::post(
+        frame,
+        &sheet.action,
+        "sheetform",
+        html! {
+            main.wrap #main {
+                (typed.summary())
+                @if let Some(holders) = &sheet.holder {
+                    div.panel.leg { (fields::chips("holder", "Link is in the hand of", "", holders, typed)) }
+                }
+                div.panel.pick {
+                    @if sheet.people.len() > 1 { (fields::chips("who", "Who", &sheet.who, &sheet.people, typed)) }
+                    (fields::when_chips(typed))
+                }
+                fieldset.panel.seen { legend.vh { "What you saw" }
+                    ul.ticks { @for row in &sheet.rows { (tick(row, typed)) } }
+                }
+                @for number in &sheet.numbers {
+                    div.panel { (fields::Text { kind: "number", unit: number.unit, value: &number.last, ..fields::Text::new(&number.name, &number.label) }.show(typed)) }
+                }
+                p.meta { (sheet.effect) }
+                (frame::caution())
+            }
+            footer.sheetfoot {
+                button.btn.big.solid name="all" value="1" { (sheet.button) }
+                div.row { button.btn.soft.grow name="all" value="0" { "Save only what is ticked" } (frame::emergency_button()) }
+            }
+        },
+    )
+}
+
+fn tick(row: &SheetRow, typed: &Typed) -> Markup {
+    let has = |list: &str| {
+        typed
+            .values
+            .get(list)
+            .is_some_and(|ids| ids.split(' ').any(|id| id == row.id))
+    };
+    html! {
+        li {
+            label.tick { input type="checkbox" name="saw" value=(row.id) checked[has("saw")];
+                span.box { svg aria-hidden="true" { use href="#s-tick" {} } }
+                span.what { (row.text) @if !row.detail.is_empty() { small { (row.detail) } } } }
+            @if !row.no_opposite {
+                label.notso { input type="checkbox" name="notso" value=(row.id) checked[has("notso")] aria-label=(format!("Not so: {}", row.text));
+                    span aria-hidden="true" { "Not so" } }
+            }
+        }
+    }
+}
