@@ -65,10 +65,8 @@ pub fn form(frame: &Frame, sheet: &Sheet) -> Markup {
         html! {
             main.wrap #main {
                 (typed.summary())
-                @if let Some(holders) = &sheet.holder {
-                    div.panel.leg { (fields::chips("holder", "Link is in the hand of", "", holders, typed)) }
-                }
                 div.panel.pick {
+                @if let Some(holders) = &sheet.holder { (fields::chips("holder", "Link", "", holders, typed)) }
                     @if sheet.people.len() > 1 { (fields::chips("who", "Who", &sheet.who, &sheet.people, typed)) }
                     (fields::when_chips(typed))
                 }

@@ -1,6 +1,7 @@
 //! The team page: all robots of a team, and who is doing what now.
 
 use super::parts::{
+    banner::Action,
     clock::iso,
     fields,
     frame::{self, Frame, Tag},
@@ -36,8 +37,8 @@ pub struct Clash {
     pub title: String,
     /// For what.
     pub detail: String,
-    /// One tap: label, where it posts, fields.
-    pub ways: Vec<(String, String, Vec<(&'static str, String)>)>,
+    /// One tap each.
+    pub ways: Vec<Action>,
 }
 
 /// What a person does now.
@@ -107,10 +108,10 @@ pub fn page(frame: &Frame, team: &Team) -> Markup {
 fn one_clash(frame: &Frame, clash: &Clash) -> Markup {
     html! {
         section.panel.clash { (Sign::Must.beside_word()) div { h2 { (clash.title) } p { (clash.detail) } }
-            div.row { @for (label, action, values) in &clash.ways {
-                (fields::post(frame, action, "grow", html! {
-                    @for (name, value) in values { input type="hidden" name=(name) value=(value); }
-                    button.btn.solid { (label) }
+            div.row { @for way in &clash.ways {
+                (fields::post(frame, &way.action, "grow", html! {
+                    @for (name, value) in &way.fields { input type="hidden" name=(name) value=(value); }
+                    button.btn.solid { (way.label) }
                 }))
             } }
         }
@@ -178,11 +179,11 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 clashes: vec![Clash {
                     title: "Ana is needed at both, 14:24".into(),
                     detail: "Closing Brass Heron, and second person for Pewter Finch".into(),
-                    ways: vec![(
-                        "Dee confirms instead".into(),
-                        "/e/1/robots/1/duty".into(),
-                        vec![("duty", "second_person".into())],
-                    )],
+                    ways: vec![Action {
+                        label: "Dee confirms instead".into(),
+                        action: "/e/1/robots/1/duty".into(),
+                        fields: vec![("duty", "second_person".into())],
+                    }],
                 }],
                 people: vec![Doing {
                     name: "Ana".into(),
