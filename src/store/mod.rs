@@ -12,6 +12,7 @@ pub mod pool;
 pub mod projection;
 pub mod schema;
 pub mod sessions;
+pub mod turn;
 
 pub use error::{StoreError, TEXT_WITHOUT_NUL};
 

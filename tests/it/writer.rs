@@ -221,3 +221,36 @@ async fn without_a_database_nothing_is_acknowledged() {
     );
     assert_eq!(event.pit().last_seq, 1);
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn work_that_is_done_once_is_one_processs_turn() {
+    use linkout::pit::ids::EventId;
+    use linkout::store::turn::Turn;
+
+    let database = TestDatabase::new().await;
+    let access = database.access();
+    let other_event = EventId(Uuid::from_u128(0xee));
+    let mut turn = Turn::take(&access, EVENT).await.unwrap().unwrap();
+    assert!(turn.lasts().await);
+    assert!(Turn::take(&access, EVENT).await.unwrap().is_none());
+    assert!(Turn::take(&access, other_event).await.unwrap().is_some());
+    drop(turn);
+    // The server notices the end of a connection when it next looks at it.
+    let begun = std::time::Instant::now();
+    let mut next = loop {
+        match Turn::take(&access, EVENT).await.unwrap() {
+            Some(turn) => break turn,
+            None => assert!(begun.elapsed() < Duration::from_secs(30)),
+        }
+    };
+    let client = database.client().await;
+    client
+        .batch_execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_locks
+             WHERE locktype = 'advisory' AND database = (
+                 SELECT oid FROM pg_database WHERE datname = current_database())",
+        )
+        .await
+        .unwrap();
+    assert!(!next.lasts().await);
+}
