@@ -5,6 +5,7 @@
 //! of a calculator means one place: `POST /api/v1/calc/turnaround`, `linkout calc turnaround` and
 //! `calc::turnaround` are the same thing.
 
+pub mod battery;
 pub mod fault;
 pub mod gas;
 mod names;
