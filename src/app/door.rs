@@ -3,16 +3,18 @@
 //! A line is refused only if it is malformed, from someone who may not write it, or about something
 //! unknown. Never because what it reports is unsafe.
 
+mod bounds;
 mod mentions;
 
 use super::receive::receive;
 use super::{AppError, Event, Recorded};
 use crate::auth::rights::{Reach, may_correct, may_write, who_may_write};
-use crate::calc::fault::Fault;
+use crate::calc::fault::{Fault, Faults};
 use crate::pit::ids::{Subject, TeamId};
-use crate::pit::logbook::{Author, Body, Draft, Family, Kind};
+use crate::pit::logbook::{Author, Body, Draft, Family, Kind, Role};
 use crate::pit::state::Pit;
 use chrono::{DateTime, Utc};
+use std::collections::BTreeSet;
 
 /// More lines than this are not one report.
 pub const MOST_LINES: usize = 100;
@@ -64,10 +66,20 @@ pub fn admit(pit: &Pit, who: Enterer, drafts: &[Draft], pointer: &str) -> Result
         ));
     }
     let mut faults = Vec::new();
+    let mut ids = BTreeSet::new();
     // Things that an earlier line of the same report registers are known to the later ones.
     let mut registered: Vec<(Subject, Option<TeamId>)> = Vec::new();
     for (n, draft) in drafts.iter().enumerate() {
         let base = format!("{pointer}/{n}");
+        if !ids.insert(draft.id) {
+            faults.push(Fault::new(
+                format!("{base}/id"),
+                "Another line of this report has this id.",
+            ));
+        }
+        let mut beyond = Faults::none();
+        bounds::check(draft, &base, &mut beyond);
+        faults.extend(beyond.check().err().unwrap_or_default());
         let known =
             |subject| pit.knows(subject) || registered.iter().any(|(new, _)| *new == subject);
         let is_new = draft.body.kind().family() == Family::Register
@@ -94,7 +106,7 @@ pub fn admit(pit: &Pit, who: Enterer, drafts: &[Draft], pointer: &str) -> Result
         may_enter(pit, who, draft, team)?;
         // A thing may not be moved to a team that one may not write for.
         if let Some(to) = team_named(&draft.body, draft.subject)
-            && may_write(who.author.role, &draft.body) == Reach::OwnTeam
+            && reach(who, &draft.body) == Reach::OwnTeam
             && who.team != Some(to)
         {
             return Err(AppError::Unknown);
@@ -120,10 +132,19 @@ pub fn admit(pit: &Pit, who: Enterer, drafts: &[Draft], pointer: &str) -> Result
     }
 }
 
+/// How far somebody's right to write reaches. A program bound to a team reaches no further than its
+/// people.
+fn reach(who: Enterer, body: &Body) -> Reach {
+    match (may_write(who.author.role, body), who.author.role) {
+        (Reach::Everything, Role::Program) if who.team.is_some() => Reach::OwnTeam,
+        (reach, _) => reach,
+    }
+}
+
 /// The right to write this line about something of `team`. Another team's own things are unknown to
 /// whoever may only write for their own.
 fn may_enter(pit: &Pit, who: Enterer, draft: &Draft, team: Option<TeamId>) -> Result<(), AppError> {
-    match may_write(who.author.role, &draft.body) {
+    match reach(who, &draft.body) {
         Reach::Everything => Ok(()),
         Reach::OwnTeam if team.is_some() && team == who.team => Ok(()),
         Reach::OwnTeam if pit.knows(draft.subject) || team.is_some() => Err(AppError::Unknown),
@@ -165,12 +186,12 @@ fn correction(
         ));
     }
     let own = first.entered_by.person.is_some() && first.entered_by.person == who.author.person;
-    let within = match may_write(who.author.role, &first.body) {
+    let within = match reach(who, &first.body) {
         Reach::Everything => true,
         Reach::OwnTeam => pit.team_of(draft.subject) == who.team,
         Reach::Nothing => false,
     };
-    if own || (within && may_correct(who.author.role, own)) {
+    if own || (within && may_correct(who.author.role, first.entered_by.role, own)) {
         Ok(())
     } else {
         Err(AppError::forbidden(

@@ -1,13 +1,18 @@
 //! Use cases: load, decide, append, announce. Nothing here knows HTTP, and no SQL is written here.
 
+pub mod accounts;
 pub mod clock;
 pub mod door;
 pub mod error;
 pub mod event;
 pub mod events;
 pub mod id_source;
+pub mod logbook;
+pub mod people;
 pub mod receive;
 mod refusals;
+pub mod sessions;
+pub mod signed;
 pub mod tail;
 mod writer;
 
@@ -16,5 +21,38 @@ pub use error::AppError;
 pub use event::Event;
 pub use events::Events;
 pub use id_source::IdSource;
+pub use sessions::Sessions;
+pub use signed::Signed;
 
 pub use crate::store::logbook::{Entry, Recorded, Report};
+
+use crate::auth::Tokens;
+use crate::store::pool::Pool;
+use std::sync::Arc;
+
+/// Everything the use cases stand on.
+pub struct App {
+    /// The connections to the database.
+    pub pool: Pool,
+    /// The events that are open.
+    pub events: Arc<Events>,
+    /// Who is signed in.
+    pub sessions: Sessions,
+    /// The clock.
+    pub clock: Arc<dyn Clock>,
+    /// Where ids come from.
+    pub ids: Arc<dyn IdSource>,
+}
+
+impl App {
+    /// An app over a migrated database.
+    pub fn new(pool: Pool, tokens: Tokens, clock: Arc<dyn Clock>, ids: Arc<dyn IdSource>) -> Self {
+        Self {
+            events: Arc::new(Events::new(pool.clone())),
+            sessions: Sessions::new(pool.clone(), ids.clone(), tokens),
+            pool,
+            clock,
+            ids,
+        }
+    }
+}

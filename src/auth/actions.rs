@@ -1,7 +1,7 @@
 //! Who may do what else: see things, let people in, send them out.
 
 use super::rights::Reach;
-use crate::pit::logbook::Role;
+use crate::pit::logbook::{Kind, Role};
 
 use Reach::{Everything as E, Nothing as N, OwnTeam as T};
 
@@ -66,5 +66,53 @@ pub fn may(role: Role, action: Action) -> Reach {
         Role::Organiser => organiser,
         Role::Wall => wall,
         Role::Program => program,
+    }
+}
+
+/// What somebody must be allowed to see to read lines of `kind`.
+pub fn to_read(kind: Kind) -> Action {
+    match kind {
+        Kind::RegisterEvent
+        | Kind::RegisterTeam
+        | Kind::RegisterRobot
+        | Kind::RegisterBout
+        | Kind::Place
+        | Kind::Called
+        | Kind::BoutStarted
+        | Kind::BoutEnded
+        | Kind::CallsMoved
+        | Kind::AllowedHere
+        | Kind::Danger
+        | Kind::EveryoneStop => Action::SeeTheHall,
+        Kind::Link
+        | Kind::Gas
+        | Kind::WeaponBar
+        | Kind::Transmitter
+        | Kind::PowerLight
+        | Kind::Stand
+        | Kind::Looked
+        | Kind::LinkPlan
+        | Kind::Hazard
+        | Kind::Duty
+        | Kind::Void => Action::SeeSafety,
+        Kind::RegisterPack
+        | Kind::RegisterSet
+        | Kind::RegisterChannel
+        | Kind::RegisterBottle
+        | Kind::Pack
+        | Kind::Charge
+        | Kind::Bottle
+        | Kind::Check
+        | Kind::Proof => Action::SeeStations,
+        Kind::Answered => Action::SeeBoard,
+        Kind::RegisterPerson => Action::SeeNames,
+        Kind::RegisterLibrary
+        | Kind::Part
+        | Kind::Loan
+        | Kind::Count
+        | Kind::Damage
+        | Kind::Task
+        | Kind::Changed
+        | Kind::Planned => Action::SeeTeam,
     }
 }

@@ -7,6 +7,6 @@ pub mod rights;
 pub mod throttle;
 pub mod token;
 
-pub use actions::{Action, may};
-pub use rights::{Reach, may_write};
+pub use actions::{Action, may, to_read};
+pub use rights::{Reach, may_correct, may_write, who_may_write};
 pub use token::{Claims, Key, Tokens};

@@ -86,10 +86,19 @@ pub fn may_write(role: Role, body: &Body) -> Reach {
     if allowed { by_kind } else { N }
 }
 
-/// Whether `role` may put a line right: its own entry, or any within reach of the role for those
-/// who answer for what others enter.
-pub fn may_correct(role: Role, is_own: bool) -> bool {
-    is_own || matches!(role, Role::Lead | Role::Marshal | Role::Organiser)
+/// Whether `role` may put right or take back a line that somebody entered as `entered_as`: one's
+/// own always, a team's among its people, a station's among officials, any by those who answer for
+/// all. So a crew cannot take back what a marshal saw.
+pub fn may_correct(role: Role, entered_as: Role, is_own: bool) -> bool {
+    let team = |role| matches!(role, Role::Crew | Role::Lead);
+    match role {
+        _ if is_own => true,
+        Role::Marshal | Role::Organiser => true,
+        Role::Crew | Role::Lead => team(entered_as),
+        Role::Official => entered_as == Role::Official,
+        Role::Program => entered_as == Role::Program,
+        Role::Wall => false,
+    }
 }
 
 /// Who may do something, for the sentence that refuses it.
