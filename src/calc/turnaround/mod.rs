@@ -14,6 +14,7 @@ mod model;
 mod problem;
 mod profile;
 mod schedule;
+mod search;
 mod shared;
 mod staff;
 mod stages;

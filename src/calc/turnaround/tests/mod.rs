@@ -1,4 +1,5 @@
 //! The planner against problems whose best plans are known, and against faulty input.
 
+mod brute;
 mod faults;
 mod pit;

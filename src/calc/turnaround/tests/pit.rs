@@ -79,6 +79,56 @@ fn a_plan_is_sound_on_any_budget() {
 }
 
 #[test]
+fn the_best_plan_of_a_turnaround_is_found_and_proven() {
+    for case in cases().into_iter().filter(|c| c.problem.tasks.len() <= 25) {
+        let answer = solve(&case.problem, Budget::steps(1_000_000)).expect("no fault");
+        assert!(answer.proven, "{}", case.id);
+        assert_eq!(
+            validate(&case.problem, &answer),
+            Vec::<String>::new(),
+            "{}",
+            case.id
+        );
+        assert_eq!(contradicts(&answer, &case.optimum), None, "{}", case.id);
+    }
+}
+
+#[test]
+fn the_same_problem_and_budget_give_the_same_plan() {
+    for case in cases().into_iter().skip(30).step_by(6) {
+        let once = solve(&case.problem, Budget::steps(3_000)).expect("no fault");
+        let again = solve(&case.problem, Budget::steps(3_000)).expect("no fault");
+        assert_eq!(once, again, "{}", case.id);
+    }
+}
+
+#[test]
+fn the_published_plan_stays_unless_a_better_one_is_found() {
+    for case in cases().into_iter().take(15) {
+        let first = solve(&case.problem, Budget::steps(1_000_000)).expect("no fault");
+        // The same problem told backwards would otherwise lead to another plan as good.
+        let mut retold = case.problem.clone();
+        retold.tasks.reverse();
+        retold.crew.reverse();
+        let second = solve(&retold, Budget::steps(1_000_000).keeping(&first)).expect("no fault");
+        let sorted = |mut tasks: Vec<crate::calc::turnaround::Placed>| {
+            tasks.sort_by(|a, b| a.id.cmp(&b.id));
+            tasks
+        };
+        assert_eq!(sorted(second.tasks), sorted(first.tasks), "{}", case.id);
+    }
+}
+
+#[test]
+fn a_stopped_search_still_has_a_plan() {
+    let case = &cases()[57];
+    let answer =
+        solve(&case.problem, Budget::steps(u64::MAX).stopping(&|| true)).expect("no fault");
+    assert_eq!(validate(&case.problem, &answer), Vec::<String>::new());
+    assert_eq!(contradicts(&answer, &case.optimum), None);
+}
+
+#[test]
 fn the_published_form_reads_back() {
     for case in cases() {
         let text = serde_json::to_string(&case.problem).expect("writes");
