@@ -2,6 +2,7 @@
 
 pub mod accounts;
 pub mod clock;
+pub mod demo;
 pub mod door;
 pub mod error;
 pub mod event;

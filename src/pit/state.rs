@@ -18,6 +18,7 @@ use crate::pit::ids::{
 use crate::pit::logbook::{Body, Family, Kind, Line, register};
 use crate::pit::settings::Settings;
 use chrono::{DateTime, Utc};
+use running_order::BoutNow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -82,6 +83,10 @@ pub struct Pit {
     /// Every fact as entered and as it counts, by what it is about.
     pub files: BTreeMap<Subject, Arc<BTreeMap<LineId, Entry>>>,
     settings: Arc<Settings>,
+    /// The running order, worked out when a bout or a call changes.
+    order: Arc<Vec<BoutNow>>,
+    /// Starts and ends of bouts, by the robots that were in them.
+    bout_lines: Arc<BTreeMap<RobotId, Vec<Arc<Line>>>>,
 }
 
 impl Pit {
@@ -292,22 +297,23 @@ impl Pit {
     }
 
     fn refold(&mut self, stale: Refold) {
+        if stale.all {
+            self.bout_lines = Arc::new(self.lines_of_bouts());
+        }
+        if stale.all || stale.calls {
+            self.order = Arc::new(self.work_out_order());
+        }
         let robots: Vec<RobotId> = if stale.all {
             self.robots.keys().copied().collect()
         } else {
             stale.robots.into_iter().collect()
-        };
-        let mut bouts = if robots.is_empty() {
-            BTreeMap::new()
-        } else {
-            self.lines_of_bouts()
         };
         for robot in robots {
             let Some(file) = self.robots.get(&robot) else {
                 continue;
             };
             let mut lines = self.facts(Subject::Robot(robot));
-            lines.extend(bouts.remove(&robot).unwrap_or_default());
+            lines.extend(self.bout_lines.get(&robot).into_iter().flatten().cloned());
             lines.sort_by_key(|line| (line.at, line.id));
             let state = RobotState::fold(robot, &lines, &self.settings);
             let register = file.register.clone();
@@ -354,6 +360,7 @@ fn registered<T: Clone>(body: &T, line: &Line) -> Registered<T> {
 #[derive(Default)]
 struct Refold {
     all: bool,
+    calls: bool,
     robots: BTreeSet<RobotId>,
 }
 
@@ -365,6 +372,7 @@ impl Refold {
             }
             // Who fights in a bout depends on the bouts before it.
             Subject::Bout(_) => self.all = true,
+            Subject::Event => self.calls = true,
             _ => {}
         }
     }

@@ -87,7 +87,10 @@ pub const TEAMS: [TeamCast; 6] = [
     },
     TeamCast {
         name: "Signal Box",
-        people: &[("Una", &["driver", "electrics", "mechanic"]), ("Vale", &["mechanic", "fabricator"])],
+        people: &[
+            ("Una", &["driver", "electrics", "mechanic"]),
+            ("Vale", &["mechanic", "fabricator"]),
+        ],
     },
 ];
 

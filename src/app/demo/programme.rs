@@ -71,9 +71,15 @@ pub fn programme(first_call: DateTime<Utc>) -> Vec<BoutCast> {
 /// **Source** round-robin by a fixed first entry and a turning rest; common practice, no source.
 fn circle(first: usize, count: usize, round: usize) -> Vec<[usize; 2]> {
     let turn = |place: usize| {
-        if place == 0 { 0 } else { (place - 1 + count - 1 - round % (count - 1)) % (count - 1) + 1 }
+        if place == 0 {
+            0
+        } else {
+            (place - 1 + count - 1 - round % (count - 1)) % (count - 1) + 1
+        }
     };
-    (0..count / 2).map(|n| [first + turn(n), first + turn(count - 1 - n)]).collect()
+    (0..count / 2)
+        .map(|n| [first + turn(n), first + turn(count - 1 - n)])
+        .collect()
 }
 
 #[cfg(test)]
@@ -93,7 +99,9 @@ mod tests {
         for round in bouts[..21].chunks(7) {
             let mut seen = BTreeSet::new();
             for bout in round {
-                let [Corner::Robot(a), Corner::Robot(b)] = bout.corners else { panic!("{bout:?}") };
+                let [Corner::Robot(a), Corner::Robot(b)] = bout.corners else {
+                    panic!("{bout:?}")
+                };
                 assert!(seen.insert(a) && seen.insert(b), "once a round");
                 assert!(pairs.insert((a.min(b), a.max(b))), "nobody twice");
                 assert_eq!(a < HEAVY, b < HEAVY, "of one class");

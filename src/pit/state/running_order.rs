@@ -54,19 +54,29 @@ const MOST_ROUNDS: usize = 16;
 
 impl Pit {
     /// Every bout that is to take place or did, by call.
-    pub fn running_order(&self) -> Vec<BoutNow> {
+    pub fn running_order(&self) -> &[BoutNow] {
+        &self.order
+    }
+
+    /// A bout as it stands, unless it will not take place.
+    pub fn bout(&self, id: BoutId) -> Option<&BoutNow> {
+        self.order.iter().find(|bout| bout.id == id)
+    }
+
+    /// Works the running order out anew: a line about a bout or a move of calls may change it all.
+    pub(super) fn work_out_order(&self) -> Vec<BoutNow> {
+        let moves: Vec<Arc<Line>> = self.facts(Subject::Event);
         let mut bouts: Vec<_> = self
             .bouts
             .iter()
             .filter(|(_, bout)| !bout.body.retired)
-            .filter_map(|(id, _)| self.bout(*id))
+            .filter_map(|(id, _)| self.work_out(*id, &moves))
             .collect();
         bouts.sort_by_key(|bout| (bout.call, bout.number, bout.id));
         bouts
     }
 
-    /// A bout as it stands.
-    pub fn bout(&self, id: BoutId) -> Option<BoutNow> {
+    fn work_out(&self, id: BoutId, moves: &[Arc<Line>]) -> Option<BoutNow> {
         let register = self.bouts.get(&id)?;
         let facts = self.facts(Subject::Bout(id));
         let mut bout = BoutNow {
@@ -93,18 +103,23 @@ impl Pit {
                 _ => {}
             }
         }
-        bout.call = self.moved_call(&bout, register.recorded_at);
+        bout.call = self.moved_call(&bout, register.recorded_at, moves);
         Some(bout)
     }
 
     /// The call of a bout with every later move of calls that reaches it.
-    fn moved_call(&self, bout: &BoutNow, registered_at: DateTime<Utc>) -> DateTime<Utc> {
+    fn moved_call(
+        &self,
+        bout: &BoutNow,
+        registered_at: DateTime<Utc>,
+        moves: &[Arc<Line>],
+    ) -> DateTime<Utc> {
         let begun = match bout.progress {
             Progress::Waiting => None,
             Progress::Started(at) | Progress::Ended(at) => Some(at),
         };
         let mut call = bout.call;
-        for line in self.facts(Subject::Event) {
+        for line in moves {
             if let Body::CallsMoved(moved) = &line.body
                 && line.at >= registered_at
                 && begun.is_none_or(|begun| begun > line.at)
@@ -177,7 +192,7 @@ impl Pit {
     }
 
     /// The bout a robot is in now, if it is in one.
-    pub fn current_bout(&self, robot: RobotId) -> Option<BoutNow> {
+    pub fn current_bout(&self, robot: RobotId) -> Option<&BoutNow> {
         self.robot(robot)?
             .state
             .in_bout

@@ -1,0 +1,132 @@
+//! What happens out of the ordinary, and the link plans.
+
+use super::{Act, Day, Twist};
+use crate::app::door::Enterer;
+use crate::calc::units::{Count, Note, Seconds};
+use crate::pit::ids::{RobotId, Subject};
+use crate::pit::link_plan;
+use crate::pit::logbook::link_plan::{LinkPlan, Plan, ReadBack};
+use crate::pit::logbook::machine::{Link, LinkState};
+use crate::pit::logbook::{Body, Draft, How};
+use crate::pit::state::Pit;
+use chrono::{DateTime, TimeDelta, Utc};
+
+impl Day {
+    /// Something out of the ordinary happens.
+    pub(super) fn turn(
+        &mut self,
+        pit: &Pit,
+        n: usize,
+        at: DateTime<Utc>,
+    ) -> Option<(Enterer, Vec<Draft>)> {
+        let turn = self.turns.get(n)?.clone();
+        let robot = turn.robot;
+        match turn.twist {
+            Twist::Damage(found) => {
+                self.damage.insert(robot, found);
+                None
+            }
+            Twist::Silence => {
+                self.silent.push(robot);
+                None
+            }
+            Twist::NobodyLooks => {
+                self.nobody_looks.push(robot);
+                None
+            }
+            Twist::UnreadPlan => {
+                self.unread.push(robot);
+                Some((
+                    self.member(robot, 0)?,
+                    vec![self.written_plan(pit, robot, at)?],
+                ))
+            }
+            Twist::LinkIn => {
+                let draft = self.link(robot, at, LinkState::In, How::Did);
+                Some((self.member(robot, 1)?, vec![draft]))
+            }
+            Twist::LinkOut => {
+                let draft = self.link(robot, at, LinkState::Out, How::Did);
+                Some((self.member(robot, 1)?, vec![draft]))
+            }
+            Twist::LinkSeenOut => {
+                let draft = self.link(robot, at, LinkState::Out, How::Saw);
+                Some((self.member(robot, 2)?, vec![draft]))
+            }
+            Twist::PlanReadBack => {
+                self.unread.retain(|other| *other != robot);
+                Some((
+                    self.member(robot, 1)?,
+                    vec![self.read_back(pit, robot, at)?],
+                ))
+            }
+            Twist::GoOn => {
+                self.silent.retain(|other| *other != robot);
+                self.nobody_looks.retain(|other| *other != robot);
+                self.push(at + TimeDelta::seconds(5), Act::Crew(robot));
+                None
+            }
+        }
+    }
+
+    /// The lead writes the link plan once the robot has arrived.
+    pub(super) fn first_plan(
+        &mut self,
+        pit: &Pit,
+        robot: RobotId,
+        at: DateTime<Utc>,
+    ) -> Option<(Enterer, Vec<Draft>)> {
+        let state = &pit.robot(robot)?.state;
+        if state.place.is_none() || state.link_plans.current().is_some() {
+            return None;
+        }
+        Some((
+            self.member(robot, 0)?,
+            vec![self.written_plan(pit, robot, at)?],
+        ))
+    }
+
+    fn written_plan(&mut self, pit: &Pit, robot: RobotId, at: DateTime<Utc>) -> Option<Draft> {
+        let register = &pit.robot(robot)?.register.body;
+        let people = self.team(robot)?.people.clone();
+        let note = |text: &str| Note::new(text).ok();
+        let person = |n: usize| people.get(n % people.len()).copied();
+        let plan = Plan {
+            configuration: register.configuration.clone(),
+            place: note("Rear right, 5 o'clock upright, 7 o'clock inverted"),
+            hatch: note("Quarter turn by hand, cut-out beside it"),
+            retention: note("Strap over the link; pull up and back"),
+            links: Count::new(i64::from(register.links.get()) + 1),
+            spare: note("Locked box on the bench"),
+            dead_when: note("Light dark, then 10 s; meter at the two studs"),
+            holder: person(1),
+            inserter: person(1),
+            remover: person(2),
+            verifier: person(0),
+            reach_upright_s: Seconds::new(11),
+            ..link_plan::draft(register.machine)
+        };
+        let body = Body::LinkPlan(LinkPlan::Saved(Box::new(plan)));
+        Some(self.draft(at, Subject::Robot(robot), Some(How::Did), body))
+    }
+
+    fn read_back(&mut self, pit: &Pit, robot: RobotId, at: DateTime<Utc>) -> Option<Draft> {
+        let file = pit.robot(robot)?;
+        let (version, plan) = file.state.link_plans.current()?;
+        let readers = link_plan::readers(&plan.value, file.register.body.driver);
+        let read_by = readers.into_iter().map(|(_, person)| person).collect();
+        let body = Body::LinkPlan(LinkPlan::ReadBack(ReadBack { version, read_by }));
+        Some(self.draft(at, Subject::Robot(robot), Some(How::Did), body))
+    }
+
+    fn link(&mut self, robot: RobotId, at: DateTime<Utc>, state: LinkState, how: How) -> Draft {
+        let link = Link {
+            state,
+            links: None,
+            holder: None,
+            light: None,
+            place: None,
+        };
+        self.draft(at, Subject::Robot(robot), Some(how), Body::Link(link))
+    }
+}

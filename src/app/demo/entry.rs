@@ -1,0 +1,293 @@
+//! Enters a cast into the register: ids, drafts, and the kit a day works with.
+
+use super::cast::{RobotCast, TeamCast};
+use super::day::{Kit, RobotKit, TeamKit};
+use super::programme::{BoutCast, Corner};
+use crate::calc::units::{
+    Charge, Count, Current, GaugePressure, Mass, Name, Note, Power, Volume, Word,
+};
+use crate::pit::ids::{
+    BottleId, BoutId, ChannelId, LineId, PackId, PersonId, RobotId, SetId, Subject, TeamId,
+};
+use crate::pit::logbook::register::{self, Chemistry, GasOf, Machine, Slot};
+use crate::pit::logbook::{Body, Draft};
+use crate::pit::settings::Settings;
+use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
+use uuid::Uuid;
+
+/// A cast as the organiser enters it before the day.
+pub struct Entered {
+    /// What there is.
+    pub kit: Kit,
+    /// What people are called: kept apart from the lines.
+    pub names: Vec<(PersonId, &'static str)>,
+    /// The lines, in an order in which nothing speaks of what comes later.
+    pub drafts: Vec<Draft>,
+}
+
+/// Who and what there is.
+pub struct Cast<'a> {
+    /// The event.
+    pub event: register::Event,
+    /// The organiser.
+    pub organiser: &'static str,
+    /// Marshals.
+    pub marshals: &'a [&'static str],
+    /// Officials.
+    pub officials: &'a [&'static str],
+    /// Teams.
+    pub teams: &'a [TeamCast],
+    /// Robots.
+    pub robots: &'a [RobotCast],
+    /// Bouts in running order.
+    pub bouts: &'a [BoutCast],
+}
+
+/// The invented event of the demo, on the days around `now`.
+pub fn harbour(now: DateTime<Utc>) -> register::Event {
+    use super::cast::{EMERGENCY, EVENT, HALL};
+    register::Event {
+        name: name(EVENT),
+        hall: Some(name(HALL)),
+        time_zone: "Europe/London".to_owned(),
+        first_day: (now - TimeDelta::hours(12)).date_naive(),
+        last_day: (now + TimeDelta::hours(12)).date_naive(),
+        settings: Settings::default(),
+        emergency: EMERGENCY
+            .iter()
+            .filter_map(|text| Note::new(text).ok())
+            .collect(),
+    }
+}
+
+/// Enters everything, one line a thing, at `at`.
+pub fn enter(cast: &Cast<'_>, at: DateTime<Utc>, salt: u32) -> Entered {
+    let mut entry = Entry {
+        at,
+        salt,
+        made: 0,
+        drafts: Vec::new(),
+        names: Vec::new(),
+    };
+    entry.line(Subject::Event, Body::RegisterEvent(cast.event.clone()));
+    let organiser = entry.person(cast.organiser, None, &[]);
+    let of_event = |entry: &mut Entry, names: &[&'static str]| -> Vec<PersonId> {
+        names
+            .iter()
+            .map(|name| entry.person(name, None, &[]))
+            .collect()
+    };
+    let marshals = of_event(&mut entry, cast.marshals);
+    let officials = of_event(&mut entry, cast.officials);
+    let teams: Vec<TeamKit> = cast.teams.iter().map(|team| entry.team(team)).collect();
+    let robots: Vec<RobotKit> = cast
+        .robots
+        .iter()
+        .map(|robot| entry.robot(robot, &teams))
+        .collect();
+    let ids: Vec<BoutId> = cast.bouts.iter().map(|_| BoutId(entry.id())).collect();
+    let mut bouts = Vec::with_capacity(ids.len());
+    for (n, bout) in cast.bouts.iter().enumerate() {
+        let body = register::Bout {
+            number: count(i64::try_from(n).unwrap_or(0) + 1),
+            slots: bout.corners.map(|corner| match corner {
+                Corner::Robot(n) => Slot::Robot(robots[n].id),
+                Corner::Winner(n) => Slot::Winner(ids[n]),
+                Corner::Loser(n) => Slot::Loser(ids[n]),
+            }),
+            call_at: bout.call_at,
+            retired: false,
+        };
+        entry.line(Subject::Bout(ids[n]), Body::RegisterBout(body.clone()));
+        bouts.push((ids[n], body));
+    }
+    Entered {
+        kit: Kit {
+            salt,
+            organiser,
+            marshals,
+            officials,
+            teams,
+            robots,
+            bouts,
+        },
+        names: entry.names,
+        drafts: entry.drafts,
+    }
+}
+
+struct Entry {
+    at: DateTime<Utc>,
+    salt: u32,
+    made: u32,
+    drafts: Vec<Draft>,
+    names: Vec<(PersonId, &'static str)>,
+}
+
+impl Entry {
+    fn id(&mut self) -> Uuid {
+        self.made += 1;
+        let [s0, s1, s2, s3] = self.salt.to_be_bytes();
+        let [m0, m1, m2, m3] = self.made.to_be_bytes();
+        let bits = [0xff, s0, s1, s2, s3, m0, m1, m2, m3, 0];
+        let since_epoch_ms = u64::try_from(self.at.timestamp_millis()).unwrap_or(0);
+        uuid::Builder::from_unix_timestamp_millis(since_epoch_ms, &bits).into_uuid()
+    }
+
+    fn line(&mut self, subject: Subject, body: Body) {
+        let id = LineId(self.id());
+        self.drafts.push(Draft {
+            id,
+            at: self.at,
+            seen_by: None,
+            subject,
+            how: None,
+            corrects: None,
+            if_revision: None,
+            body,
+        });
+    }
+
+    fn person(&mut self, who: &'static str, team: Option<TeamId>, skills: &[&str]) -> PersonId {
+        let id = PersonId(self.id());
+        let body = register::Person {
+            team,
+            skills: skills
+                .iter()
+                .filter_map(|skill| Word::new(skill).ok())
+                .collect(),
+            away: Vec::new(),
+            retired: false,
+        };
+        self.line(Subject::Person(id), Body::RegisterPerson(body));
+        self.names.push((id, who));
+        id
+    }
+
+    fn team(&mut self, team: &TeamCast) -> TeamKit {
+        let id = TeamId(self.id());
+        let body = register::Team {
+            name: name(team.name),
+            retired: false,
+        };
+        self.line(Subject::Team(id), Body::RegisterTeam(body));
+        let people = team
+            .people
+            .iter()
+            .map(|(who, skills)| self.person(who, Some(id), skills))
+            .collect();
+        let channels = (1..=4)
+            .map(|n| {
+                let channel = ChannelId(self.id());
+                let body = register::Channel {
+                    team: id,
+                    label: name(&format!("Channel {n}")),
+                    max_current_ma: Current::new(10_000).expect("within bounds"),
+                    max_power_w: Power::new(300).expect("within bounds"),
+                    retired: false,
+                };
+                self.line(Subject::Channel(channel), Body::RegisterChannel(body));
+                channel
+            })
+            .collect();
+        TeamKit {
+            id,
+            people,
+            channels,
+        }
+    }
+
+    fn robot(&mut self, robot: &RobotCast, teams: &[TeamKit]) -> RobotKit {
+        let id = RobotId(self.id());
+        let team = &teams[robot.team];
+        let small = robot.machine == Machine::SmallMachine;
+        let body = register::Robot {
+            team: team.id,
+            name: name(robot.name),
+            machine: robot.machine,
+            bench: Count::new(robot.bench),
+            configuration: Some(name(robot.configuration)),
+            driver: team.people.get(robot.driver).copied(),
+            links: count(1),
+            limit_g: Mass::new(if small { 1_500 } else { 110_000 }),
+            retired: false,
+        };
+        self.line(Subject::Robot(id), Body::RegisterRobot(body));
+        let sets = ["A", "B"]
+            .iter()
+            .map(|set| self.set(robot, team.id, id, set, small))
+            .collect();
+        let bottles = if robot.machine.has_gas() {
+            (1..=2).map(|n| self.bottle(robot, team.id, n)).collect()
+        } else {
+            Vec::new()
+        };
+        RobotKit {
+            id,
+            team: robot.team,
+            sets,
+            bottles,
+        }
+    }
+
+    fn set(
+        &mut self,
+        robot: &RobotCast,
+        team: TeamId,
+        id: RobotId,
+        label: &str,
+        small: bool,
+    ) -> (SetId, Vec<PackId>) {
+        let packs: Vec<PackId> = (1..=if small { 1 } else { 2 })
+            .map(|n| {
+                let pack = PackId(self.id());
+                let body = register::Pack {
+                    team,
+                    label: name(&format!("{} {label}{n}", robot.name)),
+                    chemistry: Chemistry::Lipo,
+                    cells: count(if small { 4 } else { 6 }),
+                    capacity_mah: Charge::new(if small { 850 } else { 5_000 })
+                        .expect("within bounds"),
+                    retired: false,
+                };
+                self.line(Subject::Pack(pack), Body::RegisterPack(body));
+                pack
+            })
+            .collect();
+        let set = SetId(self.id());
+        let body = register::Set {
+            team,
+            label: name(&format!("{} set {label}", robot.name)),
+            packs: packs.clone(),
+            robot: Some(id),
+            retired: false,
+        };
+        self.line(Subject::Set(set), Body::RegisterSet(body));
+        (set, packs)
+    }
+
+    fn bottle(&mut self, robot: &RobotCast, team: TeamId, n: i32) -> BottleId {
+        let bottle = BottleId(self.id());
+        let body = register::Bottle {
+            team,
+            label: name(&format!("{} bottle {n}", robot.name)),
+            gas: GasOf::Co2,
+            volume_ml: Volume::new(4_000).expect("within bounds"),
+            tare_g: Mass::new(5_100).expect("within bounds"),
+            permitted_fill_g: Mass::new(2_660),
+            tested_on: NaiveDate::from_ymd_opt(self.at.year() - 1, 3, 14),
+            test_pressure_mbar_gauge: GaugePressure::new(250_000),
+            retired: false,
+        };
+        self.line(Subject::Bottle(bottle), Body::RegisterBottle(body));
+        bottle
+    }
+}
+
+fn name(text: &str) -> Name {
+    Name::new(text).expect("a name of the cast within bounds")
+}
+
+fn count(n: i64) -> Count {
+    Count::new(n).expect("a small number")
+}
