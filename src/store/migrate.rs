@@ -35,7 +35,11 @@ pub async fn migrate(access: Access) -> Result<Access, StoreError> {
         .bind::<diesel::sql_types::BigInt, _>(ONE_AT_A_TIME)
         .execute(&mut owner)
         .await?;
+    // Migrations that a crash undoes are only run again, so they need not each wait for the disk;
+    // what follows them does, and takes them along.
+    owner.batch_execute("SET synchronous_commit = off").await?;
     let mut owner = run_pending(owner).await?;
+    owner.batch_execute("RESET synchronous_commit").await?;
     match give_rights(&mut owner, &access).await {
         Ok(()) => Ok(access),
         Err(cause) if access.role.is_some() => {
