@@ -1,14 +1,12 @@
 //! What is wrong with the packs, channels, feeds and bouts of an allocation.
 
-use std::collections::HashMap;
-
-use super::bout_load::check_past;
+use super::bout_load::check_used;
 use super::pack::check_soc;
 use super::pack_allocation::{
-    AllocationBout, AllocationPack, ChargeChannel, MainsFeed, PackAllocationInput, by_name,
-    repeated,
+    AllocationBout, AllocationPack, ChargeChannel, MainsFeed, PackAllocationInput,
 };
 use crate::calc::fault::{Fault, Faults};
+use crate::calc::names;
 
 /// Latest moment of a plan, min: two weeks.
 const LATEST_MIN: f64 = 20_000.0;
@@ -16,34 +14,42 @@ const LATEST_MIN: f64 = 20_000.0;
 /// Every fault of the input.
 pub(super) fn check(input: &PackAllocationInput) -> Result<(), Vec<Fault>> {
     let mut faults = Faults::none();
-    let packs = input.packs.iter().map(|pack| pack.name.as_str());
-    let channels = input.channels.iter().map(|channel| channel.name.as_str());
-    let feeds = input.feeds.iter().map(|feed| feed.name.as_str());
-    let bouts = input.bouts.iter().map(|bout| bout.name.as_str());
-    for (list, twice) in [
-        ("packs", repeated(packs.clone())),
-        ("channels", repeated(channels)),
-        ("feeds", repeated(feeds.clone())),
-        ("bouts", repeated(bouts)),
-    ] {
-        for index in twice {
-            faults.add(
-                format!("/{list}/{index}/name"),
-                "This name stands twice in the list.",
-            );
-        }
+    let packs: Vec<&str> = input.packs.iter().map(|pack| pack.name.as_str()).collect();
+    let channels: Vec<&str> = input
+        .channels
+        .iter()
+        .map(|channel| channel.name.as_str())
+        .collect();
+    let feeds: Vec<&str> = input.feeds.iter().map(|feed| feed.name.as_str()).collect();
+    let bouts: Vec<&str> = input.bouts.iter().map(|bout| bout.name.as_str()).collect();
+    let lists = [
+        ("packs", &packs, 1, 200),
+        ("channels", &channels, 0, 40),
+        ("feeds", &feeds, 0, 40),
+        ("bouts", &bouts, 1, 100),
+    ];
+    for (list, listed, least, most) in lists {
+        let at = format!("/{list}");
+        names::count(&mut faults, &at, listed.len(), least, most, list);
+    }
+    // The work of what follows grows with the lengths multiplied.
+    if !faults.is_empty() {
+        return faults.check();
+    }
+    for (list, listed, ..) in lists {
+        names::distinct(&mut faults, listed.iter().copied(), |index| {
+            format!("/{list}/{index}/name")
+        });
     }
     for (index, pack) in input.packs.iter().enumerate() {
         check_pack(pack, &format!("/packs/{index}"), &mut faults);
     }
-    let feeds = by_name(feeds);
     for (index, channel) in input.channels.iter().enumerate() {
         check_channel(channel, &feeds, &format!("/channels/{index}"), &mut faults);
     }
     for (index, feed) in input.feeds.iter().enumerate() {
         check_feed(feed, &format!("/feeds/{index}"), &mut faults);
     }
-    let packs = by_name(packs);
     for (index, bout) in input.bouts.iter().enumerate() {
         check_bout(bout, &packs, &format!("/bouts/{index}"), &mut faults);
     }
@@ -81,12 +87,7 @@ fn check_pack(told: &AllocationPack, at: &str, faults: &mut Faults) {
     }
 }
 
-fn check_channel(
-    channel: &ChargeChannel,
-    feeds: &HashMap<&str, usize>,
-    at: &str,
-    faults: &mut Faults,
-) {
+fn check_channel(channel: &ChargeChannel, feeds: &[&str], at: &str, faults: &mut Faults) {
     faults.range(format!("{at}/charger_a"), channel.charger_a, 0.05, 200.0);
     faults.range(
         format!("{at}/free_from_min"),
@@ -114,19 +115,11 @@ fn check_channel(
         }
     }
     for (index, feed) in channel.feeds.iter().enumerate() {
-        if !feeds.contains_key(feed.as_str()) {
-            faults.add(
-                format!("{at}/feeds/{index}"),
-                format!("\"{feed}\" names no feed."),
-            );
-        }
+        names::place(faults, format!("{at}/feeds/{index}"), feeds, feed);
     }
-    for index in repeated(channel.feeds.iter().map(String::as_str)) {
-        faults.add(
-            format!("{at}/feeds/{index}"),
-            "This feed stands twice in the list.",
-        );
-    }
+    names::distinct(faults, channel.feeds.iter().map(String::as_str), |index| {
+        format!("{at}/feeds/{index}")
+    });
 }
 
 fn check_feed(feed: &MainsFeed, at: &str, faults: &mut Faults) {
@@ -138,7 +131,7 @@ fn check_feed(feed: &MainsFeed, at: &str, faults: &mut Faults) {
     }
 }
 
-fn check_bout(bout: &AllocationBout, packs: &HashMap<&str, usize>, at: &str, faults: &mut Faults) {
+fn check_bout(bout: &AllocationBout, packs: &[&str], at: &str, faults: &mut Faults) {
     for (name, value, max) in [
         ("call_min", bout.call_min, LATEST_MIN),
         ("fitting_min", bout.fitting_min, 600.0),
@@ -164,13 +157,16 @@ fn check_bout(bout: &AllocationBout, packs: &HashMap<&str, usize>, at: &str, fau
         1.0,
         12.0,
     );
-    check_past(&[bout.used_ah], &format!("{at}/used_ah"), faults);
+    check_used(bout.used_ah, format!("{at}/used_ah"), faults);
+    names::count(
+        faults,
+        &format!("{at}/packs"),
+        bout.packs.len(),
+        0,
+        60,
+        "packs",
+    );
     for (index, pack) in bout.packs.iter().enumerate() {
-        if !packs.contains_key(pack.as_str()) {
-            faults.add(
-                format!("{at}/packs/{index}"),
-                format!("\"{pack}\" names no pack."),
-            );
-        }
+        names::place(faults, format!("{at}/packs/{index}"), packs, pack);
     }
 }

@@ -6,6 +6,7 @@ use utoipa::ToSchema;
 use super::chemistry::Chemistry;
 use super::pack::{check_cell, highest, mean};
 use crate::calc::fault::Faults;
+use crate::calc::names;
 
 /// A steady draw with peaks at a regular distance, in every period the peak last.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -130,18 +131,23 @@ pub(super) fn check_load(
     }
 }
 
-/// Notes ampere-hours that no bout takes.
+/// Notes ampere-hours of earlier bouts that no bout takes.
 pub(super) fn check_past(past_ah: &[f64], at: &str, faults: &mut Faults) {
+    names::count(faults, at, past_ah.len(), 0, 500, "bouts");
     for (index, &ah) in past_ah.iter().enumerate() {
-        let pointer = format!("{at}/{index}");
-        if ah > 500.0 && ah <= 500_000.0 {
-            faults.add(
-                pointer,
-                format!("{ah} Ah is more than any bout takes (0 to 500); is it in mAh?"),
-            );
-        } else {
-            faults.range(pointer, ah, 0.0, 500.0);
-        }
+        check_used(ah, format!("{at}/{index}"), faults);
+    }
+}
+
+/// Notes ampere-hours that no bout takes, and asks whether they are milliampere-hours.
+pub(super) fn check_used(ah: f64, at: String, faults: &mut Faults) {
+    if ah > 500.0 && ah <= 500_000.0 {
+        faults.add(
+            at,
+            format!("{ah} Ah is more than any bout takes (0 to 500); is it in mAh?"),
+        );
+    } else {
+        faults.range(at, ah, 0.0, 500.0);
     }
 }
 
@@ -176,8 +182,8 @@ fn check_pattern(pattern: &LoadPattern, faults: &mut Faults) {
 }
 
 fn check_log(log: &[CurrentPoint], faults: &mut Faults) {
-    if log.len() == 1 {
-        faults.add("/current_log", "A log needs at least two samples.");
+    if !log.is_empty() {
+        names::count(faults, "/current_log", log.len(), 2, 20_000, "samples");
     }
     for (index, point) in log.iter().enumerate() {
         let at = format!("/current_log/{index}");

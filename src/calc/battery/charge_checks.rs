@@ -274,6 +274,70 @@ proptest! {
     }
 }
 
+proptest! {
+    #[test]
+    fn anything_that_is_taken_has_a_finite_answer(
+        input in any_charge(), index in 1.0_f64..1000.0, start in 0.0_f64..=1.0,
+        amps in 0.05_f64..200.0, watts in prop::option::of(1.0_f64..10_000.0),
+    ) {
+        let mut input = input;
+        input.cell_ir_mohm = index / input.pack.cell_capacity_ah;
+        input.start_soc_fraction = Some(start);
+        input.charger_a = amps;
+        input.charger_w = watts;
+        input.hold_timeout_min = Some(15.0);
+        input.charges = vec![LoggedCharge {
+            start_soc_fraction: 1.0 - start,
+            charger_a: amps,
+            charger_w: watts,
+            to_c10_min: 55.0,
+            pack_c: None,
+        }];
+        // A bound can only be missed by rounding.
+        prop_assume!(input.cell_ir_mohm * input.pack.cell_capacity_ah >= 1.0);
+        let output = charge_time(&input).unwrap();
+        prop_assert!(output.resistance_mohm.is_finite() && output.resistance_mohm > 0.0);
+        let told = output.forecast.unwrap();
+        for minutes in [Some(told.to_hold_min), Some(told.to_c10_min), told.to_c20_min,
+            told.to_80_min, told.to_90_min, told.to_95_min, told.ready_plan_min,
+            told.full_plan_min, Some(told.charged_ah), Some(told.charged_wh), Some(told.peak_w)]
+        {
+            prop_assert!(minutes.is_none_or(|value| value.is_finite() && value >= 0.0));
+        }
+    }
+}
+
+#[test]
+fn an_lfp_charge_from_low_down_is_planned_long_enough() {
+    let mut rows = 0;
+    for (name, numbers) in grid() {
+        let (capacity, mohm, rate, start) = (numbers[1], numbers[2], numbers[3], numbers[4]);
+        if name != "Prada2013_LFP" || start > 0.4 || rate > 2.0 {
+            continue;
+        }
+        let input: ChargeTimeInput = serde_json::from_value(json!({
+            "pack": {
+                "chemistry": "lfp", "series_cells": 1, "parallel_cells": 1,
+                "cell_capacity_ah": capacity,
+            },
+            "cell_ir_mohm": mohm,
+            "start_soc_fraction": start,
+            "charger_a": rate * capacity,
+        }))
+        .unwrap();
+        let told = charge_time(&input).unwrap().forecast.unwrap();
+        assert_eq!(told.to_c20_min, None);
+        let wanted = numbers[9] / 60.0;
+        let planned = told.ready_plan_min.unwrap();
+        assert!(
+            planned >= wanted,
+            "{rate} {start}: {planned} against {wanted}"
+        );
+        rows += 1;
+    }
+    assert_eq!(rows, 9);
+}
+
 #[test]
 fn a_pack_known_by_voltage_is_planned_from_the_low_end() {
     let mut input = taught(&charges()[6]["input"]);

@@ -6,6 +6,7 @@ use utoipa::ToSchema;
 use super::charge_curve::CellOnCharge;
 use super::pack::{PackBuild, check_soc, median};
 use crate::calc::fault::{Fault, Faults};
+use crate::calc::names;
 
 /// Effective charge resistance over the charger's reading, where nothing was learned.
 ///
@@ -144,6 +145,7 @@ pub fn charge_resistance(
 
 /// Notes what cannot be true of logged charges.
 pub(super) fn check_charges(charges: &[LoggedCharge], at: &str, faults: &mut Faults) {
+    names::count(faults, at, charges.len(), 0, 200, "charges");
     for (index, charge) in charges.iter().enumerate() {
         let at = format!("{at}/{index}");
         check_soc(

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::calc::fault::{Fault, Faults};
+use crate::calc::names;
 
 /// Time constant of a pack that nobody has measured.
 ///
@@ -152,13 +153,7 @@ fn learn_tau(readings: &[CoolingReading], ambient_c: f64, faults: &mut Faults) -
     if readings.is_empty() {
         return None;
     }
-    if readings.len() == 1 {
-        faults.add(
-            "/readings",
-            "One reading teaches nothing; give none or at least two.",
-        );
-        return None;
-    }
+    names::count(faults, "/readings", readings.len(), 2, 500, "readings");
     let mut sound = true;
     for (index, reading) in readings.iter().enumerate() {
         let at = format!("/readings/{index}");

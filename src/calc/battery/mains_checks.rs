@@ -128,11 +128,11 @@ fn unknown_names_circles_and_wrong_ratings_are_faults() {
     assert_eq!(
         pointers,
         [
-            "/places/1/rating_a",
             "/places/2/name",
+            "/places/1/rating_a",
             "/places/2/volts_v",
             "/places/2/rating_kva",
-            "/places/2",
+            "/places/2/rating_a",
             "/places/2/fed_by",
             "/loads/0/at",
             "/loads/0/output_w",

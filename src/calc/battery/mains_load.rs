@@ -7,6 +7,7 @@ use utoipa::ToSchema;
 
 use super::mains_profile::Profile;
 use crate::calc::fault::{Fault, Faults};
+use crate::calc::names;
 
 /// Share of a rating to plan with.
 ///
@@ -114,9 +115,9 @@ pub struct MainsLoad {
     ]
 }))]
 pub struct MainsLoadInput {
-    /// Generators, circuits and leads.
+    /// Generators, circuits and leads, 1 to 100.
     pub places: Vec<SupplyPlace>,
-    /// Chargers and everything else.
+    /// Chargers and everything else, at most 1000.
     pub loads: Vec<MainsLoad>,
 }
 
@@ -217,6 +218,7 @@ pub struct MainsLoadOutput {
 pub fn mains_load(input: &MainsLoadInput) -> Result<MainsLoadOutput, Vec<Fault>> {
     let mut faults = Faults::none();
     let places = check_places(&input.places, &mut faults);
+    names::count(&mut faults, "/loads", input.loads.len(), 0, 1000, "loads");
     for (index, load) in input.loads.iter().enumerate() {
         check_load(load, &places, &format!("/loads/{index}"), &mut faults);
     }
@@ -261,21 +263,22 @@ fn volt_amperes(load: &MainsLoad) -> f64 {
 
 /// Notes what is wrong with the places; the index of each name.
 fn check_places<'a>(places: &'a [SupplyPlace], faults: &mut Faults) -> HashMap<&'a str, usize> {
+    names::count(faults, "/places", places.len(), 1, 100, "places");
+    names::distinct(
+        faults,
+        places.iter().map(|place| place.name.as_str()),
+        |index| format!("/places/{index}/name"),
+    );
     let mut known = HashMap::new();
     for (index, place) in places.iter().enumerate() {
         let at = format!("/places/{index}");
-        if known.insert(place.name.as_str(), index).is_some() {
-            faults.add(
-                format!("{at}/name"),
-                format!("\"{}\" names two places.", place.name),
-            );
-        }
+        known.insert(place.name.as_str(), index);
         faults.range(format!("{at}/volts_v"), place.volts_v, 90.0, 260.0);
-        let (wanted, name, min, max, other) = match place.kind {
-            SupplyKind::Generator => (place.rating_kva, "rating_kva", 0.1, 500.0, place.rating_a),
-            SupplyKind::Circuit | SupplyKind::Lead => {
-                (place.rating_a, "rating_a", 1.0, 400.0, place.rating_kva)
-            }
+        let amps = ("rating_a", place.rating_a, 1.0, 400.0);
+        let kva = ("rating_kva", place.rating_kva, 0.1, 500.0);
+        let ((name, wanted, min, max), (other, unwanted, ..)) = match place.kind {
+            SupplyKind::Generator => (kva, amps),
+            SupplyKind::Circuit | SupplyKind::Lead => (amps, kva),
         };
         match wanted {
             Some(rating) => faults.range(format!("{at}/{name}"), rating, min, max),
@@ -284,9 +287,9 @@ fn check_places<'a>(places: &'a [SupplyPlace], faults: &mut Faults) -> HashMap<&
                 "A generator needs rating_kva; a circuit or a lead needs rating_a.",
             ),
         }
-        if other.is_some() {
+        if unwanted.is_some() {
             faults.add(
-                at.clone(),
+                format!("{at}/{other}"),
                 format!("Only {name} belongs to this kind of place."),
             );
         }

@@ -2,6 +2,21 @@
 //!
 //! Equations are per cell: capacity in Ah, state of charge 0 to 1, rest voltage from a class
 //! table, resistance in mohm. Charge current is positive. Temperatures are in degC.
+//!
+//! | published name | calculator | answers |
+//! |---|---|---|
+//! | `rest-voltage` | [`rest_voltage()`] | How full is it? |
+//! | `charge-time` | [`charge_time()`] | When is it ready? |
+//! | `charge-resistance` | [`charge_resistance()`] | What do its own charges teach? |
+//! | `cool-down` | [`cool_down()`] | When may its charge start? |
+//! | `cell-resistance` | [`cell_resistance()`] | What is a cell's resistance? |
+//! | `bout-use` | [`bout_use()`] | What does a bout take from it? |
+//! | `next-bout` | [`next_bout()`] | Does this set serve the next bout? |
+//! | `pack-health` | [`pack_health()`] | May it still be used, and why not? |
+//! | `storage-charge` | [`storage_charge()`] | How does it come to storage? |
+//! | `pack-set` | [`pack_set()`] | What do packs give together, and do the parts accept it? |
+//! | `mains-load` | [`mains_load()`] | Do circuit, lead and generator carry it? |
+//! | `pack-allocation` | [`pack_allocation()`] | Which pack on which channel for which bout? |
 
 mod allocation_check;
 mod allocation_rule;

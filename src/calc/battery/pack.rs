@@ -5,6 +5,7 @@ use utoipa::ToSchema;
 
 use super::chemistry::Chemistry;
 use crate::calc::fault::Faults;
+use crate::calc::names;
 
 /// How a pack is built.
 ///
@@ -166,13 +167,18 @@ pub(super) fn check_soc(soc: f64, at: &str, faults: &mut Faults) {
 
 /// Notes strings that cannot stand side by side, given how many cells each has in series.
 pub(super) fn check_strings(series_cells: &[u64], faults: &mut Faults) {
+    names::count(faults, "/strings", series_cells.len(), 1, 24, "strings");
     let Some(&first) = series_cells.first() else {
-        faults.add("/strings", "A set has at least one pack.");
         return;
     };
     for (row, &cells) in series_cells.iter().enumerate() {
         if cells == 0 {
             faults.add(format!("/strings/{row}"), "A string has at least one pack.");
+        } else if cells > 100 {
+            faults.add(
+                format!("/strings/{row}"),
+                format!("{cells} cells in series; at most 100 are taken."),
+            );
         } else if cells != first {
             faults.add(
                 format!("/strings/{row}"),

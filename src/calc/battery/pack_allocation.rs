@@ -1,6 +1,6 @@
 //! Which pack is charged on which channel for which bout.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -125,7 +125,7 @@ pub struct AllocationBout {
     /// From then until they are cool enough to charge, min.
     #[schema(minimum = 0.0, maximum = 600.0)]
     pub cool_down_min: f64,
-    /// Names of the packs that fit.
+    /// Names of the packs that fit, at most 60.
     pub packs: Vec<String>,
     /// How many of them it needs, 1 to 12.
     #[schema(minimum = 1, maximum = 12)]
@@ -156,15 +156,15 @@ pub struct AllocationBout {
     }]
 }))]
 pub struct PackAllocationInput {
-    /// Every pack.
+    /// Every pack, 1 to 200.
     pub packs: Vec<AllocationPack>,
-    /// Every charger output.
+    /// Every charger output, at most 40.
     #[serde(default)]
     pub channels: Vec<ChargeChannel>,
-    /// Everything the channels draw through.
+    /// Everything the channels draw through, at most 40.
     #[serde(default)]
     pub feeds: Vec<MainsFeed>,
-    /// Every bout.
+    /// Every bout, 1 to 100.
     pub bouts: Vec<AllocationBout>,
     /// Limits of this event; the usual ones if left out.
     #[serde(default)]
@@ -290,7 +290,7 @@ pub struct PackAllocationOutput {
 /// together), list scheduling; own rule for mains.
 ///
 /// # Errors
-/// Names used twice or unknown, values out of range.
+/// Names empty, used twice or unknown, lists too long, values out of range.
 pub fn pack_allocation(input: &PackAllocationInput) -> Result<PackAllocationOutput, Vec<Fault>> {
     check(input)?;
     Ok(allocate(input))
@@ -301,15 +301,5 @@ pub(super) fn by_name<'a>(names: impl Iterator<Item = &'a str>) -> HashMap<&'a s
     names
         .enumerate()
         .map(|(index, name)| (name, index))
-        .collect()
-}
-
-/// The first index at which a name comes for the second time.
-pub(super) fn repeated<'a>(names: impl Iterator<Item = &'a str>) -> Vec<usize> {
-    let mut seen = HashSet::new();
-    names
-        .enumerate()
-        .filter(|(_, name)| !seen.insert(*name))
-        .map(|(index, _)| index)
         .collect()
 }

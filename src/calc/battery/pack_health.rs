@@ -10,6 +10,7 @@ use super::health_rules::{
 };
 use super::pack::{PackBuild, check_soc};
 use crate::calc::fault::{Fault, Faults};
+use crate::calc::names;
 
 /// What a person sees, feels or knows of a pack.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -222,6 +223,13 @@ fn check(input: &PackHealthInput) -> Result<(), Vec<Fault>> {
     check_readings(&input.ir_readings, pack, &mut faults);
     if let Some(activation) = input.activation_kj_per_mol {
         faults.range("/activation_kj_per_mol", activation, 0.0, 60.0);
+    }
+    for (list, len) in [
+        ("ir_readings", input.ir_readings.len()),
+        ("discharges_ah", input.discharges_ah.len()),
+        ("charges", input.charges.len()),
+    ] {
+        names::count(&mut faults, &format!("/{list}"), len, 0, 5000, "entries");
     }
     for (index, &ah) in input.discharges_ah.iter().enumerate() {
         faults.range(

@@ -5,6 +5,7 @@ use utoipa::ToSchema;
 
 use super::pack::{PackBuild, check_strings, mean};
 use crate::calc::fault::{Fault, Faults};
+use crate::calc::names;
 
 /// How far a measured set voltage may be from the expected one.
 ///
@@ -291,6 +292,7 @@ fn check(input: &PackSetInput, series_cells: &[u64], faults: &mut Faults) {
     if let Some(measured_v) = input.measured_v {
         faults.range("/measured_v", measured_v, 0.0, 500.0);
     }
+    names::count(faults, "/parts", input.parts.len(), 0, 200, "parts");
     for (index, part) in input.parts.iter().enumerate() {
         for (name, value, min) in [
             ("limit_v", part.limit_v, 1.0),
