@@ -3,6 +3,7 @@
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
+use super::charge_checks::class;
 use super::*;
 
 /// Reference answers of the Doyle-Fuller-Newman model, PyBaMM 26.10.1.1, with their tolerances.
@@ -27,7 +28,7 @@ fn bouts() -> Vec<Value> {
 fn input(case: &Value, taught: bool) -> BoutUseInput {
     let mut input = json!({
         "pack": {
-            "chemistry": case["chemistry"],
+            "chemistry": class(&case["chemistry"]),
             "series_cells": case["series"],
             "parallel_cells": case["parallel"],
             "cell_capacity_ah": case["cell_capacity_Ah"],
@@ -79,8 +80,7 @@ fn an_untaught_pack_is_told_a_little_worse_than_it_is() {
 #[test]
 fn a_rested_voltage_tells_the_charge_within_its_bounds() {
     for case in bouts() {
-        let chemistry: Chemistry =
-            serde_json::from_value(case["input"]["chemistry"].clone()).unwrap();
+        let chemistry = class(&case["input"]["chemistry"]);
         let output = rest_voltage(&RestVoltageInput {
             pack: PackBuild {
                 chemistry,

@@ -11,10 +11,19 @@ const CASES: &str = include_str!("../../../tests/data/battery/cases.json");
 /// The same model on a grid of rates and starts; times in seconds.
 const GRID: &str = include_str!("../../../tests/data/battery/cccv_reference.csv");
 
+/// The class a case names.
+pub(super) fn class(name: &Value) -> Chemistry {
+    match name.as_str().unwrap() {
+        "lipo" => Chemistry::Lipo,
+        "liion_nmc" => Chemistry::Nmc,
+        other => panic!("no class is called {other}"),
+    }
+}
+
 fn input(case: &Value) -> ChargeTimeInput {
     serde_json::from_value(json!({
         "pack": {
-            "chemistry": case["chemistry"],
+            "chemistry": class(&case["chemistry"]),
             "series_cells": case["series"],
             "parallel_cells": case["parallel"],
             "cell_capacity_ah": case["cell_capacity_Ah"],
@@ -131,16 +140,16 @@ fn grid() -> Vec<(&'static str, Vec<f64>)> {
 
 #[test]
 fn a_resistance_from_one_charge_carries_over_the_grid() {
-    let class = |name: &str| match name {
+    let class_of = |name: &str| match name {
         "Ai2020_LCO" => Some(Chemistry::Lipo),
-        "Mohtat2020_NMC" | "Chen2020_NMC811" | "HP_NMC_synth" => Some(Chemistry::LiionNmc),
+        "Mohtat2020_NMC" | "Chen2020_NMC811" | "HP_NMC_synth" => Some(Chemistry::Nmc),
         // Diffusion rules in Ecker2015, and an LFP tail is not foretold: both are named limits.
         _ => None,
     };
     let rows = grid();
     let mut errors = Vec::new();
     for (name, numbers) in &rows {
-        let Some(chemistry) = class(name) else {
+        let Some(chemistry) = class_of(name) else {
             continue;
         };
         let (capacity, mohm, rate, start) = (numbers[1], numbers[2], numbers[3], numbers[4]);
@@ -183,7 +192,7 @@ fn any_charge() -> impl Strategy<Value = ChargeTimeInput> {
     (
         prop_oneof![
             Just(Chemistry::Lipo),
-            Just(Chemistry::LiionNmc),
+            Just(Chemistry::Nmc),
             Just(Chemistry::Lfp)
         ],
         1_u32..14,

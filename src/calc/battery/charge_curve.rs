@@ -229,7 +229,7 @@ mod tests {
 
     fn any_cell() -> impl Strategy<Value = CellOnCharge> {
         (
-            prop_oneof![Just(&ocv::LIPO), Just(&ocv::LIION_NMC)],
+            prop_oneof![Just(&ocv::LIPO), Just(&ocv::NMC)],
             0.5_f64..20.0,
             5.0_f64..150.0,
             0.1_f64..2.0,

@@ -194,7 +194,7 @@ impl Gate {
 /// below 15 degC: an LFP cell maker's page.
 fn cold_limit(chemistry: Chemistry) -> (f64, f64) {
     match chemistry {
-        Chemistry::Lipo | Chemistry::LiionNmc => (10.0, 0.5),
+        Chemistry::Lipo | Chemistry::Nmc => (10.0, 0.5),
         Chemistry::Lfp => (15.0, 0.2),
     }
 }

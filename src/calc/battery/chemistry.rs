@@ -9,13 +9,15 @@ use super::ocv::{self, Ocv};
 ///
 /// **Assumptions** ordinary 4.2 V lithium polymer and nickel-manganese-cobalt cells, and lithium
 /// iron phosphate. High-voltage polymer cells (4.35 V) are outside what was checked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, ToSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Chemistry {
     /// Lithium polymer pouch, 4.2 V full.
     Lipo,
     /// Lithium-ion with a nickel-manganese-cobalt cathode, 4.2 V full.
-    LiionNmc,
+    Nmc,
     /// Lithium iron phosphate, 3.6 V full.
     Lfp,
 }
@@ -25,7 +27,7 @@ impl Chemistry {
     pub(super) fn name(self) -> &'static str {
         match self {
             Self::Lipo => "LiPo",
-            Self::LiionNmc => "NMC lithium-ion",
+            Self::Nmc => "NMC lithium-ion",
             Self::Lfp => "LFP",
         }
     }
@@ -34,7 +36,7 @@ impl Chemistry {
     pub(super) fn ocv(self) -> &'static Ocv {
         match self {
             Self::Lipo => &ocv::LIPO,
-            Self::LiionNmc => &ocv::LIION_NMC,
+            Self::Nmc => &ocv::NMC,
             Self::Lfp => &ocv::LFP,
         }
     }
@@ -45,7 +47,7 @@ impl Chemistry {
     /// table, 0.05 V below the 3.65 V of cell makers' pages.
     pub(super) fn full_v(self) -> f64 {
         match self {
-            Self::Lipo | Self::LiionNmc => 4.20,
+            Self::Lipo | Self::Nmc => 4.20,
             Self::Lfp => 3.60,
         }
     }
@@ -55,7 +57,7 @@ impl Chemistry {
     /// **Units** V. **Source** as [`Self::full_v`]; LFP 3.65 V from a 26650 cell maker's page.
     pub(super) fn highest_hold_v(self) -> f64 {
         match self {
-            Self::Lipo | Self::LiionNmc => 4.20,
+            Self::Lipo | Self::Nmc => 4.20,
             Self::Lfp => 3.65,
         }
     }
@@ -65,7 +67,7 @@ impl Chemistry {
     /// **Units** V. **Source** common practice, no source.
     pub(super) fn lowest_hold_v(self) -> f64 {
         match self {
-            Self::Lipo | Self::LiionNmc => 4.00,
+            Self::Lipo | Self::Nmc => 4.00,
             Self::Lfp => 3.40,
         }
     }
@@ -76,7 +78,7 @@ impl Chemistry {
     /// 3.65 V with the same tolerance.
     pub(super) fn overcharged_v(self) -> f64 {
         match self {
-            Self::Lipo | Self::LiionNmc => 4.25,
+            Self::Lipo | Self::Nmc => 4.25,
             Self::Lfp => 3.70,
         }
     }
@@ -86,7 +88,7 @@ impl Chemistry {
     /// **Units** V. **Source** own policy.
     pub(super) fn highest_reading_v(self) -> f64 {
         match self {
-            Self::Lipo | Self::LiionNmc => 4.40,
+            Self::Lipo | Self::Nmc => 4.40,
             Self::Lfp => 4.00,
         }
     }
@@ -98,7 +100,7 @@ impl Chemistry {
     pub(super) fn gentle_below_v(self) -> f64 {
         match self {
             Self::Lipo => 3.00,
-            Self::LiionNmc => 2.75,
+            Self::Nmc => 2.75,
             Self::Lfp => 2.50,
         }
     }
@@ -109,7 +111,7 @@ impl Chemistry {
     /// page.
     pub(super) fn quarantine_below_v(self) -> f64 {
         match self {
-            Self::Lipo | Self::LiionNmc => 2.50,
+            Self::Lipo | Self::Nmc => 2.50,
             Self::Lfp => 2.00,
         }
     }
@@ -121,7 +123,7 @@ impl Chemistry {
     pub(super) fn floor_under_load_v(self) -> f64 {
         match self {
             Self::Lipo => 3.20,
-            Self::LiionNmc => 3.00,
+            Self::Nmc => 3.00,
             Self::Lfp => 2.50,
         }
     }
@@ -132,7 +134,7 @@ impl Chemistry {
     pub(super) fn nominal_v(self) -> f64 {
         match self {
             Self::Lipo => 3.70,
-            Self::LiionNmc => 3.60,
+            Self::Nmc => 3.60,
             Self::Lfp => 3.20,
         }
     }

@@ -21,7 +21,7 @@ pub(super) static LIPO: Ocv = Ocv {
 ///
 /// **Units** V. **Source** mean of the NMC and NCO parameter sets of PyBaMM 26.10.1.1 (Mohtat2020,
 /// Chen2020, Ecker2015) and one synthetic set.
-pub(super) static LIION_NMC: Ocv = Ocv {
+pub(super) static NMC: Ocv = Ocv {
     volts: [
         2.6, 3.06, 3.288, 3.422, 3.501, 3.552, 3.602, 3.643, 3.675, 3.703, 3.726, 3.751, 3.78,
         3.818, 3.857, 3.903, 3.952, 4.0, 4.044, 4.084, 4.132, 4.2,
@@ -95,7 +95,7 @@ mod tests {
             let cells: Vec<f64> = line.split(',').map(|cell| cell.parse().unwrap()).collect();
             assert_eq!(SOC[row], cells[0]);
             assert_eq!(LIPO.volts[row], cells[1]);
-            assert_eq!(LIION_NMC.volts[row], cells[2]);
+            assert_eq!(NMC.volts[row], cells[2]);
             assert_eq!(LFP.volts[row], cells[3]);
             rows += 1;
         }
@@ -104,7 +104,7 @@ mod tests {
 
     #[test]
     fn volts_and_charge_invert_each_other() {
-        for table in [&LIPO, &LIION_NMC, &LFP] {
+        for table in [&LIPO, &NMC, &LFP] {
             assert!(table.volts.is_sorted_by(|low, high| low < high));
             for step in 0..=1000 {
                 let soc = f64::from(step) / 1000.0;

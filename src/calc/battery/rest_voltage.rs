@@ -193,7 +193,7 @@ pub(super) fn soc_interval(chemistry: Chemistry, volts: f64, rested: bool) -> So
 /// between 3.20 and 3.35 V), up to 7.4 points between 3.85 and 4.10 V; own estimate outside.
 fn half_width(chemistry: Chemistry, volts: f64) -> f64 {
     match chemistry {
-        Chemistry::Lipo | Chemistry::LiionNmc => {
+        Chemistry::Lipo | Chemistry::Nmc => {
             if volts > 4.10 {
                 0.02
             } else if volts > 3.85 {
@@ -294,7 +294,7 @@ mod tests {
     proptest! {
         #[test]
         fn more_volts_never_mean_less_charge(volts in 2.0_f64..4.2, more in 0.0_f64..0.2) {
-            for chemistry in [Chemistry::Lipo, Chemistry::LiionNmc, Chemistry::Lfp] {
+            for chemistry in [Chemistry::Lipo, Chemistry::Nmc, Chemistry::Lfp] {
                 let low = soc_interval(chemistry, volts, true);
                 let high = soc_interval(chemistry, volts + more, true);
                 prop_assert!(high.likely_fraction >= low.likely_fraction);

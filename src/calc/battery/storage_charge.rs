@@ -160,10 +160,10 @@ fn check(input: &StorageChargeInput) -> Result<(), Vec<Fault>> {
                 "/target_cell_v",
                 "The voltage of LFP does not tell its charge; it is stored at 0.50 by count.",
             ),
-            Chemistry::Lipo | Chemistry::LiionNmc if target_v <= 4.4 => {
+            Chemistry::Lipo | Chemistry::Nmc if target_v <= 4.4 => {
                 faults.range("/target_cell_v", target_v, 3.75, 3.95);
             }
-            Chemistry::Lipo | Chemistry::LiionNmc => {
+            Chemistry::Lipo | Chemistry::Nmc => {
                 check_cell(
                     input.pack.chemistry,
                     target_v,
