@@ -93,6 +93,26 @@ pub fn offered(pit: &Pit, today: &Today, me: Option<PersonId>) -> Vec<Sheet> {
     sheets
 }
 
+/// Every row of a report that says something about this machine, whether or not it fits now: for
+/// whoever reports what no task asks for.
+pub fn every_row(pit: &Pit, today: &Today, report: &str, me: Option<PersonId>) -> Vec<SheetRow> {
+    let (Some(file), Some(report)) = (
+        pit.robot(today.robot),
+        library::data().reports.report(report),
+    ) else {
+        return Vec::new();
+    };
+    let filler = Filler::new(pit, file, today, me);
+    let has_gas = file.register.body.machine.has_gas();
+    report
+        .rows
+        .iter()
+        .filter(|row| has_gas || !matches!(row.kind, Kind::Gas | Kind::Bottle))
+        .filter(|row| !OF_ONE_TASK.contains(&&*row.id))
+        .filter_map(|row| filler.row(row, None, false))
+        .collect()
+}
+
 /// The row that a task's card posts when it is done, filled in.
 pub fn card(pit: &Pit, today: &Today, index: usize, me: Option<PersonId>) -> Option<SheetRow> {
     let file = pit.robot(today.robot)?;

@@ -13,8 +13,10 @@ use super::parts::{
 use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
+pub mod routes;
 #[cfg(test)]
 pub mod samples;
+pub mod view;
 
 /// The bench page of a robot.
 #[derive(Debug)]

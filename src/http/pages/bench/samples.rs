@@ -183,6 +183,7 @@ pub fn made_safe() -> Bench {
             minutes: Some(4),
             needs: "Needs link out, gas zero, bar on".into(),
             then: "count tools with Ben".into(),
+            starts: None,
             how: Finish::Tap(format!("{base}/tasks")),
         }),
         first: None,

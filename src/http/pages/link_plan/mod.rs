@@ -8,8 +8,10 @@ use super::parts::{
 use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
+pub mod routes;
 #[cfg(test)]
 pub mod samples;
+pub mod view;
 
 /// A robot's link plan.
 #[derive(Debug)]
@@ -95,8 +97,7 @@ pub fn page(frame: &Frame, view: &LinkPlan) -> Markup {
                     @if !view.to_confirm.is_empty() { section.panel { h2 { "Does it still hold?" } p.intro { "Changed since: " (view.to_confirm.join(", ")) }
                         (fields::post(frame, &format!("{}/plan/confirm", view.robot), "", html! {
                             input type="hidden" name="version" value=(version.number);
-                            input type="hidden" name="because" value=(view.to_confirm.join(","));
-                            button.btn { "Looked: it still holds" }
+                                button.btn { "Looked: it still holds" }
                         })) } }
                     @if view.can_read { (fields::post(frame, &format!("{}/plan/read-back", view.robot), "", html! {
                         input type="hidden" name="version" value=(version.number);

@@ -21,8 +21,19 @@ pub struct NextTask {
     pub needs: String,
     /// What comes then.
     pub then: String,
+    /// What the button begins with it, if that can be begun then.
+    pub starts: Option<Starts>,
     /// Where the button posts; a sheet to open where the task is closed by a sighting.
     pub how: Finish,
+}
+
+/// A task that is begun when another is done.
+#[derive(Debug, Clone)]
+pub struct Starts {
+    /// Its id.
+    pub task: String,
+    /// The area, for tasks done per area.
+    pub instance: Option<String>,
 }
 
 /// How a task is finished.
@@ -62,6 +73,10 @@ pub fn panel(frame: &Frame, task: Option<&NextTask>) -> Markup {
                 Finish::Tap(action) => { (fields::post(frame, action, "", html! {
                     input type="hidden" name="task" value=(task.task);
                     @if let Some(instance) = &task.instance { input type="hidden" name="instance" value=(instance); }
+                    @if let Some(starts) = &task.starts {
+                        input type="hidden" name="starts" value=(starts.task);
+                        @if let Some(instance) = &starts.instance { input type="hidden" name="starts_instance" value=(instance); }
+                    }
                     button.btn.big.solid { "Done, next" @if !task.then.is_empty() { small { "then: " (task.then) } } }
                 })) }
                 Finish::Sheet { href, label } => {

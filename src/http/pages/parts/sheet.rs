@@ -19,6 +19,8 @@ pub struct Sheet {
     pub rows: Vec<SheetRow>,
     /// Who or what the link is with; asked where the report has the link in it, never set at first.
     pub holder: Option<Vec<Chip>>,
+    /// What is filled into the rows already; it rides in the form.
+    pub hidden: Vec<(String, String)>,
     /// Further numbers it asks for.
     pub numbers: Vec<Number>,
     /// The button.
@@ -96,6 +98,7 @@ fn tick(row: &SheetRow, typed: &Typed) -> Markup {
     };
     html! {
         li {
+            input type="hidden" name="row" value=(row.id);
             label.tick { input type="checkbox" name="saw" value=(row.id) checked[has("saw")];
                 span.box { svg aria-hidden="true" { use href="#s-tick" {} } }
                 span.what { (row.text) @if !row.detail.is_empty() { small { (row.detail) } } } }

@@ -9,8 +9,10 @@ use super::parts::{
 use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
+pub mod routes;
 #[cfg(test)]
 pub mod samples;
+pub mod view;
 
 /// A report about to be entered.
 #[derive(Debug)]

@@ -57,6 +57,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 row("on_stand", "On its stand", "wheels clear"),
             ],
             holder: Some(holders.clone()),
+            hidden: vec![],
             numbers: vec![],
             button: "I saw all of these".into(),
             effect: "Writes seven lines and closes “Prove zero at the bench”.".into(),

@@ -1,0 +1,360 @@
+//! A robot at this moment, read once for everything a page says about it.
+
+use super::parts::{
+    call::{Answer, Call},
+    clock::span,
+    robot_row::RobotRow,
+    signs::{Forecast, Sign},
+    verdict::Verdict,
+};
+use super::reader::Reader;
+use super::words;
+use crate::pit::energy::{Energy, SourceNow, Standing, Verdict as EnergyVerdict, energy};
+use crate::pit::exposure::WorkNow;
+use crate::pit::hazards::{Hazard, hazards};
+use crate::pit::ids::RobotId;
+use crate::pit::logbook::Body;
+use crate::pit::logbook::bout;
+use crate::pit::logbook::register::Slot;
+use crate::pit::logbook::work::PlannedRobot;
+use crate::pit::state::running_order::NextBout;
+use crate::pit::state::{RobotFile, View};
+use crate::pit::tasks::{Today, today, work};
+use chrono::{DateTime, TimeDelta, Utc};
+
+/// A robot at this moment.
+pub struct RobotNow<'a> {
+    /// Which.
+    pub id: RobotId,
+    /// Its file.
+    pub file: &'a RobotFile,
+    /// Its tasks.
+    pub today: Today,
+    /// What the work says to its hazards.
+    pub work: WorkNow,
+    /// Its energy.
+    pub energy: View<Energy>,
+    /// What is wrong with it.
+    pub hazards: Vec<Hazard>,
+    /// Its next bout.
+    pub next: Option<NextBout>,
+    /// What its team's last plan says about it.
+    pub planned: Option<&'a PlannedRobot>,
+    now: DateTime<Utc>,
+}
+
+impl<'a> RobotNow<'a> {
+    /// A robot as `reader` finds it; none if there is no such robot.
+    pub fn of(reader: &'a Reader, id: RobotId) -> Option<Self> {
+        let pit = &reader.pit;
+        let now = reader.clock.now;
+        let file = pit.robot(id)?;
+        let today = today(pit, id)?;
+        let work = work(pit, &today);
+        let energy = energy(file, pit.settings(), now);
+        let hazards = hazards(pit, id, &work, now).value;
+        let planned = match pit.plans.get(&file.register.body.team).map(|line| &line.body) {
+            Some(Body::Planned(plan)) => plan
+                .robots
+                .iter()
+                .find(|planned| planned.robot == id && planned.turnaround == today.hand.turnaround),
+            _ => None,
+        };
+        Some(Self {
+            id,
+            file,
+            next: pit.next_bout(id),
+            today,
+            work,
+            energy,
+            hazards,
+            planned,
+            now,
+        })
+    }
+
+    /// Whether nothing was ever said about it.
+    pub fn is_silent(&self) -> bool {
+        self.file.state.last_word.is_none()
+            && self
+                .energy
+                .value
+                .sources
+                .iter()
+                .all(|source| source.standing == Standing::Unknown)
+    }
+
+    /// Whether it is called and its call stands.
+    pub fn is_called(&self) -> bool {
+        self.next.as_ref().is_some_and(|next| {
+            next.if_first.is_none() && next.bout.called_at.is_some_and(|at| at <= self.now)
+        })
+    }
+
+    /// The word given for the next bout, by the crew or for it.
+    pub fn answer(&self) -> Option<bout::Answer> {
+        let next = self.next.as_ref()?;
+        let (of, sight) = self.file.state.answer.as_ref()?;
+        let since_last_bout = self.file.state.turnaround_began.is_none_or(|began| sight.at > began);
+        let for_next = match of {
+            Some(of) => *of == next.bout.id,
+            None => since_last_bout,
+        };
+        for_next.then_some(sight.value)
+    }
+
+    /// Whether the next call was answered.
+    pub fn has_answered(&self) -> bool {
+        self.answer().is_some()
+    }
+
+    /// The sign of its verdict.
+    pub fn sign(&self) -> Sign {
+        match self.energy.value.verdict {
+            EnergyVerdict::MadeSafe => Sign::MadeSafe,
+            EnergyVerdict::LiveInArena => Sign::InArena,
+            EnergyVerdict::Live => Sign::Live,
+            EnergyVerdict::Unproved if self.is_silent() => Sign::NoWord,
+            EnergyVerdict::Unproved => Sign::Unproved,
+        }
+    }
+
+    /// Its forecast for the next call.
+    pub fn forecast(&self, reader: &Reader) -> Forecast {
+        if self.file.state.in_bout.is_some() {
+            return Forecast::InArena;
+        }
+        match self.answer() {
+            Some(bout::Answer::Ready) => return Forecast::Ready,
+            Some(bout::Answer::Not) => return Forecast::Late,
+            _ => {}
+        }
+        if self.hazards.iter().any(Hazard::holds) {
+            return Forecast::OnHold;
+        }
+        if self.today.all_done() {
+            return Forecast::Ready;
+        }
+        let settings = reader.pit.settings();
+        let quiet = TimeDelta::minutes(i64::from(settings.no_word_min.get()));
+        if self.file.state.last_word.is_none_or(|at| self.now - at > quiet) && self.planned.is_none() {
+            return Forecast::NoWord;
+        }
+        let (Some(next), Some(planned)) = (&self.next, self.planned) else {
+            return Forecast::NoWord;
+        };
+        let slack = next.bout.call - planned.likely;
+        let tight = TimeDelta::minutes(i64::from(settings.tight_min.get()));
+        if slack < TimeDelta::zero() {
+            Forecast::Late
+        } else if slack < tight || planned.odds.is_some_and(|odds| odds < 0.8) {
+            Forecast::Tight
+        } else {
+            Forecast::OnCourse
+        }
+    }
+
+    /// What the forecast rests on.
+    pub fn basis(&self) -> String {
+        match self.file.state.last_word {
+            Some(at) if self.now - at < TimeDelta::minutes(1) => "Reported just now".to_owned(),
+            Some(at) => format!("Reported {} ago", span(self.now - at)),
+            None => "Nothing reported: assumed from the library".to_owned(),
+        }
+    }
+
+    /// The first thing that holds it up, in words.
+    pub fn hold_up(&self, reader: &Reader) -> String {
+        use crate::pit::tasks::Progress;
+        if let Some(hazard) = self.hazards.iter().find(|hazard| hazard.holds()) {
+            return format!("{}: {}", hazard.severity().word().to_lowercase(), hazard.finding.why);
+        }
+        if self.file.state.in_bout.is_some() {
+            return String::new();
+        }
+        let open = || self.today.open();
+        let running = open().find_map(|(_, item)| match &item.progress {
+            Progress::Running { since, by, .. } => Some((item, *since, by)),
+            _ => None,
+        });
+        if let Some((item, since, by)) = running {
+            let who = by.first().map_or_else(String::new, |who| format!(", {}", reader.name(Some(*who))));
+            return format!(
+                "{}{who}, {} of {:.0} min",
+                item.def.name,
+                (self.now - since).num_minutes().max(0),
+                item.def.minutes.likely
+            );
+        }
+        self.today
+            .ready()
+            .next()
+            .map_or_else(|| "nothing left to do".to_owned(), |(_, item)| item.def.name.clone())
+    }
+
+    /// The verdict for its panel.
+    pub fn verdict(&self, reader: &Reader, look: Option<String>) -> Verdict {
+        let energy = &self.energy.value;
+        let sign = match self.sign() {
+            // On its own page a robot nobody has looked at is unproved, not merely quiet.
+            Sign::NoWord => Sign::Unproved,
+            sign => sign,
+        };
+        Verdict {
+            sign,
+            reason: self.reason(reader),
+            oldest: energy.oldest,
+            until: self.energy.changes_at.filter(|_| sign == Sign::MadeSafe),
+            note: self.note(),
+            look: look.filter(|_| sign != Sign::InArena),
+        }
+    }
+
+    fn reason(&self, reader: &Reader) -> String {
+        let energy = &self.energy.value;
+        let worst = energy.sources.iter().max_by_key(|source| source.standing);
+        match (energy.verdict, worst) {
+            (EnergyVerdict::MadeSafe, _) => {
+                let mut names: Vec<String> = Vec::new();
+                for source in &energy.sources {
+                    let name = reader.name(source.seen_by);
+                    if !names.contains(&name) {
+                        names.push(name);
+                    }
+                }
+                let oldest = energy.oldest.map_or_else(String::new, |at| format!(" Oldest {}.", span(self.now - at)));
+                format!("All {} sources seen isolated, by {}.{oldest}", energy.sources.len(), words::list(&names))
+            }
+            (EnergyVerdict::LiveInArena, _) => {
+                let bout = self.file.state.in_bout.and_then(|bout| reader.pit.bout(bout));
+                bout.map_or_else(
+                    || "In its bout. Nothing goes stale.".to_owned(),
+                    |bout| format!("Bout {}. Nothing goes stale.", bout.number),
+                )
+            }
+            (EnergyVerdict::Live, Some(source)) => {
+                let who = reader.name(source.seen_by);
+                let when = source.seen_at.map_or_else(String::new, |at| words::ago(self.now - at));
+                format!("{}. {who} says so, {when}. Stay out of reach.", words::source(self.file, source))
+            }
+            (_, Some(source)) => words::doubt(reader, self.file, source, self.now),
+            (_, None) => "Nobody has looked yet. Treat as live.".to_owned(),
+        }
+    }
+
+    fn note(&self) -> String {
+        let standing = |wanted: Standing| self.energy.value.sources.iter().filter(|s| s.standing == wanted).count();
+        match self.energy.value.verdict {
+            EnergyVerdict::Unproved => match standing(Standing::Isolated) {
+                0 => "Nothing stands: look at every source".to_owned(),
+                1 => "one other source stands".to_owned(),
+                n => format!("{n} other sources stand"),
+            },
+            EnergyVerdict::Live => "till it is made safe and another person has seen it".to_owned(),
+            EnergyVerdict::MadeSafe | EnergyVerdict::LiveInArena => String::new(),
+        }
+    }
+
+    /// The call panel.
+    pub fn call(&self, reader: &Reader) -> Call {
+        let mut facts = Vec::new();
+        let label = match &self.next {
+            None => "Next call".to_owned(),
+            Some(next) => match next.if_first {
+                None => format!("Call, bout {}", next.bout.number),
+                Some(slot) => {
+                    facts.extend(self.either(reader, slot));
+                    format!("Earlier call, bout {}", next.bout.number)
+                }
+            },
+        };
+        let forecast = self.forecast(reader);
+        let held = matches!(forecast, Forecast::OnHold | Forecast::NoWord | Forecast::InArena);
+        let planned = self.planned.filter(|_| !held);
+        if forecast == Forecast::OnHold {
+            let until = self.hazards.iter().find(|hazard| hazard.holds()).map(|h| h.clears_when.to_owned());
+            facts.extend(until.map(|until| ("Until", until)));
+        }
+        let mut basis = self.basis();
+        if let Some(moved) = words::last_move(reader) {
+            basis = format!("{basis}. {moved}");
+        }
+        Call {
+            label,
+            at: self.next.as_ref().map(|next| next.bout.call),
+            forecast,
+            odds_percent: planned.and_then(|planned| planned.odds).map(percent),
+            likely: planned.map(|planned| planned.likely),
+            eight_in_ten: planned.and_then(|planned| planned.eight_in_ten),
+            facts,
+            basis,
+            answer: match self.answer() {
+                Some(answer) => Answer::Given(words::answer(answer)),
+                None if self.is_called() => Answer::Asked(format!("{}/call", reader.bench(self.id))),
+                None => Answer::NotAsked,
+            },
+        }
+    }
+
+    /// "If won about 15:10", "if lost 14:40".
+    fn either(&self, reader: &Reader, slot: Slot) -> Vec<(&'static str, String)> {
+        let (Slot::Winner(of) | Slot::Loser(of)) = slot else {
+            return Vec::new();
+        };
+        let call = |wanted: Slot| {
+            reader
+                .pit
+                .running_order()
+                .into_iter()
+                .find(|bout| bout.slots.contains(&wanted))
+                .map(|bout| format!("about {}", reader.clock.hm(bout.call)))
+        };
+        let out = || "no further bout".to_owned();
+        vec![
+            ("If won", call(Slot::Winner(of)).unwrap_or_else(out)),
+            ("If lost", call(Slot::Loser(of)).unwrap_or_else(out)),
+        ]
+    }
+
+    /// A row of a list.
+    pub fn row(&self, reader: &Reader) -> RobotRow {
+        let mut verdict = self.verdict(reader, None);
+        verdict.sign = self.sign();
+        let forecast = self.forecast(reader);
+        let held = matches!(forecast, Forecast::OnHold | Forecast::NoWord | Forecast::InArena);
+        RobotRow {
+            href: reader
+                .sees_team(self.file.register.body.team)
+                .then(|| reader.bench(self.id)),
+            name: self.file.register.body.name.to_string(),
+            bench: self.file.register.body.bench.map(|bench| bench.get()),
+            verdict: Some(verdict),
+            forecast,
+            odds_percent: self
+                .planned
+                .filter(|_| !held)
+                .and_then(|planned| planned.odds)
+                .map(percent),
+            hold_up: self.hold_up(reader),
+            basis: self.basis(),
+        }
+    }
+
+    /// Sources that stand isolated, stale ones too, so that one look can see them again.
+    pub fn to_see_again(&self) -> bool {
+        let sources: &[SourceNow] = &self.energy.value.sources;
+        !sources.is_empty()
+            && sources
+                .iter()
+                .all(|source| matches!(source.standing, Standing::Isolated | Standing::Stale))
+    }
+}
+
+/// Odds in whole percent. Never 100 unless nothing is left to chance, nor 0 while there is one.
+pub fn percent(odds: f64) -> u8 {
+    let whole = (odds * 100.0).round().clamp(0.0, 100.0);
+    let whole = if odds < 1.0 { whole.min(99.0) } else { whole };
+    let whole = if odds > 0.0 { whole.max(1.0) } else { whole };
+    // Clamped to 0..=100 just above.
+    whole as u8
+}
