@@ -6,6 +6,7 @@
 //! `calc::turnaround` are the same thing.
 
 pub mod battery;
+pub mod durations;
 pub mod fault;
 pub mod gas;
 mod names;

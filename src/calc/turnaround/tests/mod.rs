@@ -1,5 +1,8 @@
 //! The planner against problems whose best plans are known, and against faulty input.
 
 mod brute;
+mod chain;
 mod faults;
+mod help;
+mod odds;
 mod pit;
