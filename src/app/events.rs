@@ -69,6 +69,16 @@ impl Events {
             .cloned()
     }
 
+    /// Every event there is, oldest first.
+    ///
+    /// # Errors
+    /// [`AppError::Unavailable`].
+    pub async fn all(&self) -> Result<Vec<EventId>, AppError> {
+        let mut connection = self.pool.get().await?;
+        let events = logbook::events(&mut connection).await?;
+        Ok(events.into_iter().map(|event| event.id).collect())
+    }
+
     /// Every event that is open.
     #[must_use]
     pub fn all_open(&self) -> Vec<Arc<Event>> {

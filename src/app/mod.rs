@@ -56,4 +56,12 @@ impl App {
             ids,
         }
     }
+
+    /// Whether lines can be recorded at this moment.
+    ///
+    /// # Errors
+    /// [`AppError::Unavailable`].
+    pub async fn answers(&self) -> Result<(), AppError> {
+        self.events.all().await.map(|_| ())
+    }
 }

@@ -13,5 +13,6 @@ mod names;
 pub mod running_order;
 pub mod spares;
 pub mod strict;
+pub mod table;
 pub mod turnaround;
 pub mod units;

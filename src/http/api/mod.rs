@@ -1,0 +1,117 @@
+//! The API, version 1: resources, each operation described where it is.
+
+mod board;
+mod calc;
+mod events;
+mod health;
+mod lines;
+mod operation;
+mod page;
+mod people;
+mod register;
+mod robots;
+mod sessions;
+pub mod stream;
+mod thing;
+
+use super::problem::ProblemDocument;
+use register::Collection;
+use utoipa::{
+    Modify, OpenApi, PartialSchema as _, ToSchema as _,
+    openapi::{
+        OpenApi as Document,
+        security::{HttpAuthScheme, HttpBuilder, SecurityScheme},
+    },
+};
+use utoipa_actix_web::service_config::ServiceConfig;
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "linkout",
+        description = "One shared account of every machine in the pits of a combat-robot event: what is live, what to do next, and whether the call will be met. It advises and records; it is never an interlock.",
+        license(name = "MIT", identifier = "MIT"),
+        contact(name = "The maintainers of linkout")
+    ),
+    modifiers(&Token),
+    components(schemas(ProblemDocument))
+)]
+struct Published;
+
+struct Token;
+
+impl Modify for Token {
+    fn modify(&self, document: &mut Document) {
+        let scheme = HttpBuilder::new()
+            .scheme(HttpAuthScheme::Bearer)
+            .bearer_format("JWT")
+            .description(Some("The token of a session; browsers send it in the cookie `linkout`."))
+            .build();
+        if let Some(components) = &mut document.components {
+            components.add_security_scheme("token", SecurityScheme::Http(scheme));
+        }
+    }
+}
+
+/// Adds every operation.
+pub fn routes(config: &mut ServiceConfig) {
+    config
+        .service(health::get_health)
+        .service(sessions::sign_in)
+        .service(sessions::look_at_join_code)
+        .service(sessions::join_event)
+        .service(sessions::get_session)
+        .service(sessions::become_person)
+        .service(sessions::sign_out)
+        .service(events::list_events)
+        .service(events::create_event)
+        .service(events::get_event)
+        .service(events::put_event)
+        .service(lines::list_lines)
+        .service(lines::hand_in_lines)
+        .service(lines::empty_outbox)
+        .service(stream::stream_changes)
+        .service(board::get_board)
+        .service(people::list_names)
+        .service(people::put_person_name)
+        .service(people::erase_person)
+        .service(people::end_sessions)
+        .service(people::make_join_code)
+        .service(people::withdraw_join_code)
+        .service(robots::get_energy)
+        .service(robots::list_hazards)
+        .service(robots::list_tasks)
+        .service(robots::get_plan)
+        .service(robots::get_link_plan)
+        .service(Collection::<thing::Teams>::new())
+        .service(Collection::<thing::People>::new())
+        .service(Collection::<thing::Robots>::new())
+        .service(Collection::<thing::Packs>::new())
+        .service(Collection::<thing::Sets>::new())
+        .service(Collection::<thing::Channels>::new())
+        .service(Collection::<thing::Bottles>::new())
+        .service(Collection::<thing::Bouts>::new())
+        .service(calc::Calculators);
+}
+
+/// The published document without its operations, which [`routes`] add.
+pub fn document() -> Document {
+    let mut document = Published::openapi();
+    if let Some(components) = &mut document.components {
+        // The bodies of lines by kind, which the form of a line cannot name one by one.
+        for kind in crate::pit::logbook::Kind::ALL {
+            let (name, schema) = kind.schema();
+            components.schemas.insert(name, schema);
+        }
+        components.schemas.insert(
+            crate::pit::logbook::line::DraftForm::name().into_owned(),
+            crate::pit::logbook::line::DraftForm::schema(),
+        );
+    }
+    document
+}
+
+/// The last touch to the published document once every operation is in it.
+pub fn finish(document: &mut Document) {
+    operation::add_problems(document);
+}
