@@ -3,6 +3,7 @@
 pub mod app;
 pub mod auth;
 pub mod calc;
+pub mod cli;
 pub mod config;
 pub mod http;
 pub mod live;

@@ -12,6 +12,7 @@ use super::event::Event;
 use crate::pit::ids::EventId;
 use crate::store::logbook::{self, Recorded, Report};
 use crate::store::pool::Pool;
+use crate::store::projection;
 
 /// The events this process has open, each read when it is first asked for.
 pub struct Events {
@@ -77,6 +78,19 @@ impl Events {
         let mut connection = self.pool.get().await?;
         let events = logbook::events(&mut connection).await?;
         Ok(events.into_iter().map(|event| event.id).collect())
+    }
+
+    /// Builds the tables of what exists anew from the lines of every event, and says how many.
+    ///
+    /// # Errors
+    /// [`AppError::Unavailable`].
+    pub async fn rebuild_all(&self) -> Result<usize, AppError> {
+        let events = self.all().await?;
+        let mut connection = self.pool.get().await?;
+        for event in &events {
+            projection::rebuild(&mut connection, *event).await?;
+        }
+        Ok(events.len())
     }
 
     /// Every event that is open.

@@ -3,9 +3,7 @@
 use super::api::{self, stream};
 use super::{assets, document, edge, known, problem_page};
 use crate::app::App;
-use actix_web::{
-    App as Actix, HttpResponse, HttpServer, dev::Server, middleware::from_fn, web,
-};
+use actix_web::{App as Actix, HttpResponse, HttpServer, dev::Server, middleware::from_fn, web};
 use std::{io, net::TcpListener, num::NonZeroUsize, sync::Arc};
 use utoipa::openapi::OpenApi;
 use utoipa_actix_web::AppExt as _;

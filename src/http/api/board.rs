@@ -175,10 +175,9 @@ fn corner(
         });
     if let Some(line) = here.pit.plans.get(&file.register.body.team)
         && let Body::Planned(plan) = &line.body
-        && let Some(planned) = plan
-            .robots
-            .iter()
-            .find(|planned| planned.robot == robot && planned.call.is_some_and(|call| call.bout == bout))
+        && let Some(planned) = plan.robots.iter().find(|planned| {
+            planned.robot == robot && planned.call.is_some_and(|call| call.bout == bout)
+        })
     {
         view.likely = Some(planned.likely);
         view.odds = planned.odds;

@@ -28,14 +28,16 @@ impl HttpServiceFactory for Calculators {
         for calculator in CALCULATORS {
             let run = calculator.run;
             web::resource(address(calculator))
-                .route(web::post().to(move |JsonValue(input): JsonValue| async move {
-                    // Some take a second of a processor, which would hold up other requests.
-                    let output = web::block(move || run(&input))
-                        .await
-                        .map_err(AppError::bug)?
-                        .map_err(AppError::Refused)?;
-                    Ok::<_, Problem>(HttpResponse::Ok().json(output))
-                }))
+                .route(
+                    web::post().to(move |JsonValue(input): JsonValue| async move {
+                        // Some take a second of a processor, which would hold up other requests.
+                        let output = web::block(move || run(&input))
+                            .await
+                            .map_err(AppError::bug)?
+                            .map_err(AppError::Refused)?;
+                        Ok::<_, Problem>(HttpResponse::Ok().json(output))
+                    }),
+                )
                 .register(config);
         }
     }

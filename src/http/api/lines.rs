@@ -199,17 +199,21 @@ pub struct LinesQuery {
 
 impl LinesQuery {
     fn wanted(&self) -> Result<logbook::Wanted, Problem> {
-        let malformed = |pointer, detail: String| Problem::at(ProblemKind::Malformed, pointer, detail);
+        let malformed =
+            |pointer, detail: String| Problem::at(ProblemKind::Malformed, pointer, detail);
         let mut kinds = Vec::new();
         for name in self.kind.iter().flat_map(|names| names.split(',')) {
-            kinds.push(
-                Kind::named(name).ok_or_else(|| malformed("/kind", Kind::unknown(name)))?,
-            );
+            kinds.push(Kind::named(name).ok_or_else(|| malformed("/kind", Kind::unknown(name)))?);
         }
         let subject = self
             .subject
             .as_deref()
-            .map(|text| text.parse().map_err(|error: crate::pit::ids::UnknownSubject| malformed("/subject", format!("{error}."))))
+            .map(|text| {
+                text.parse()
+                    .map_err(|error: crate::pit::ids::UnknownSubject| {
+                        malformed("/subject", format!("{error}."))
+                    })
+            })
             .transpose()?;
         let after = match (&self.cursor, &self.after) {
             (Some(cursor), _) => page::Cursor::read(cursor)?,

@@ -45,7 +45,9 @@ impl Modify for Token {
         let scheme = HttpBuilder::new()
             .scheme(HttpAuthScheme::Bearer)
             .bearer_format("JWT")
-            .description(Some("The token of a session; browsers send it in the cookie `linkout`."))
+            .description(Some(
+                "The token of a session; browsers send it in the cookie `linkout`.",
+            ))
             .build();
         if let Some(components) = &mut document.components {
             components.add_security_scheme("token", SecurityScheme::Http(scheme));

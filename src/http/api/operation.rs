@@ -3,10 +3,10 @@
 use crate::http::problem::{ProblemDocument, ProblemKind};
 use serde_json::{Value, json};
 use utoipa::openapi::{
-    Content, ContentBuilder, OpenApi, Ref, RefOr, Required, Response, ResponseBuilder,
+    Content, ContentBuilder, KnownFormat, ObjectBuilder, OpenApi, Ref, RefOr, Required, Response,
+    ResponseBuilder, SchemaFormat, Type,
     path::{Operation, OperationBuilder, Parameter, ParameterBuilder, ParameterIn},
     request_body::{RequestBody, RequestBodyBuilder},
-    KnownFormat, ObjectBuilder, SchemaFormat, Type,
     schema::Schema,
     security::SecurityRequirement,
 };
@@ -74,13 +74,38 @@ impl Described for OperationBuilder {
 
 /// Problems of single operations, beyond those that follow from an operation's form.
 const OWN: &[(&str, &[ProblemKind])] = &[
-    ("sign_in", &[ProblemKind::SignInNeeded, ProblemKind::TooOften, ProblemKind::OtherSite]),
-    ("look_at_join_code", &[ProblemKind::SignInNeeded, ProblemKind::TooOften, ProblemKind::OtherSite]),
-    ("join_event", &[ProblemKind::SignInNeeded, ProblemKind::Unknown, ProblemKind::TooOften, ProblemKind::OtherSite]),
+    (
+        "sign_in",
+        &[
+            ProblemKind::SignInNeeded,
+            ProblemKind::TooOften,
+            ProblemKind::OtherSite,
+        ],
+    ),
+    (
+        "look_at_join_code",
+        &[
+            ProblemKind::SignInNeeded,
+            ProblemKind::TooOften,
+            ProblemKind::OtherSite,
+        ],
+    ),
+    (
+        "join_event",
+        &[
+            ProblemKind::SignInNeeded,
+            ProblemKind::Unknown,
+            ProblemKind::TooOften,
+            ProblemKind::OtherSite,
+        ],
+    ),
     ("become_person", &[ProblemKind::Unknown]),
     ("list_events", &[ProblemKind::NotAllowed]),
     ("create_event", &[ProblemKind::Conflict, ProblemKind::Stale]),
-    ("hand_in_lines", &[ProblemKind::Conflict, ProblemKind::Stale]),
+    (
+        "hand_in_lines",
+        &[ProblemKind::Conflict, ProblemKind::Stale],
+    ),
     ("get_board", &[ProblemKind::NotAllowed]),
 ];
 

@@ -201,7 +201,9 @@ pub fn based_on(request: &HttpRequest, current: Option<i64>) -> Result<Option<i6
             _ => needed("A new thing says If-None-Match: *."),
         };
     }
-    needed("The header If-Match with the thing's ETag is missing, or If-None-Match: * for a new thing.")
+    needed(
+        "The header If-Match with the thing's ETag is missing, or If-None-Match: * for a new thing.",
+    )
 }
 
 impl<T: Thing> Collection<T> {
@@ -242,7 +244,10 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
         let reading = OperationBuilder::new()
             .operation_id(Some(format!("list_{}", T::NOUNS)))
             .tag("register")
-            .summary(Some(format!("Lists {}, as far as they are yours to see", T::NOUNS)))
+            .summary(Some(format!(
+                "Lists {}, as far as they are yours to see",
+                T::NOUNS
+            )))
             .parameter(event.clone())
             .parameters(Some(PageQuery::parameters()))
             .response("200", json_answer("A page, by id.", &Self::page_name()))
@@ -254,7 +259,10 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
             .description(Some("The ETag is its revision."))
             .parameter(event.clone())
             .parameter(thing())
-            .response("200", json_answer("As it is registered.", &Self::shown_name()))
+            .response(
+                "200",
+                json_answer("As it is registered.", &Self::shown_name()),
+            )
             .signed();
         let putting = OperationBuilder::new()
             .operation_id(Some(format!("put_{noun}")))
@@ -322,9 +330,7 @@ fn condition(name: &str, example: &str) -> utoipa::openapi::path::Parameter {
         .name(name)
         .parameter_in(ParameterIn::Header)
         .required(Required::False)
-        .schema(Some(
-            ObjectBuilder::new().schema_type(Type::String).build(),
-        ))
+        .schema(Some(ObjectBuilder::new().schema_type(Type::String).build()))
         .example(Some(example.into()))
         .build()
 }

@@ -338,8 +338,7 @@ pub async fn list_tasks(
     here: Here,
     path: web::Path<(String, RobotId)>,
 ) -> Result<HttpResponse, Problem> {
-    here.signed
-        .sees_robot(Action::SeeTeam, &here.pit, path.1)?;
+    here.signed.sees_robot(Action::SeeTeam, &here.pit, path.1)?;
     let today = tasks::today(&here.pit, path.1).ok_or(AppError::Unknown)?;
     Ok(HttpResponse::Ok().json(TasksView {
         turnaround: today.hand.turnaround,

@@ -71,7 +71,10 @@ pub async fn stream_changes(
                 .ok()
                 .and_then(|text| text.parse::<i64>().ok())
                 .ok_or_else(|| {
-                    Problem::new(ProblemKind::Malformed, "Last-Event-ID is a place in the logbook.")
+                    Problem::new(
+                        ProblemKind::Malformed,
+                        "Last-Event-ID is a place in the logbook.",
+                    )
                 })?,
         ),
     };

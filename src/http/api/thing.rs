@@ -5,7 +5,7 @@ use crate::auth::Action;
 use crate::pit::ids::{
     BottleId, BoutId, ChannelId, PackId, PersonId, RobotId, SetId, Subject, TeamId,
 };
-use crate::pit::logbook::{Body, Kind, register};
+use crate::pit::logbook::{Body, register};
 use crate::pit::state::{Pit, Registered};
 use serde::{Serialize, de::DeserializeOwned};
 use utoipa::ToSchema;
@@ -19,8 +19,6 @@ pub trait Thing: 'static {
     const NOUN: &'static str;
     /// What several are called, in addresses.
     const NOUNS: &'static str;
-    /// The kind of its register lines.
-    const KIND: Kind;
     /// What somebody must be allowed to see to see it.
     const SEEN_BY: Action;
 
@@ -46,7 +44,6 @@ macro_rules! things {
             type Body = register::$body;
             const NOUN: &'static str = $noun;
             const NOUNS: &'static str = $nouns;
-            const KIND: Kind = Kind::$kind;
             const SEEN_BY: Action = Action::$seen;
 
             fn subject(id: Uuid) -> Subject {

@@ -1,0 +1,114 @@
+//! `linkout serve`: everything together, until a signal ends it.
+
+use super::{Failure, Opened, Place};
+use crate::app::{App, Clock, IdSource, clock::SystemClock, id_source::RandomIds, tail};
+use crate::auth::{Key, Tokens};
+use crate::config::Config;
+use crate::http::server;
+use clap::Args;
+use std::{
+    net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener},
+    num::NonZeroUsize,
+    sync::Arc,
+    time::Duration,
+};
+use tokio::{
+    signal::unix::{SignalKind, signal},
+    time::MissedTickBehavior,
+};
+
+/// How often to look for sessions that ended in other processes.
+const LOOK: Duration = Duration::from_secs(1);
+
+/// Serves.
+#[derive(Args)]
+pub struct Serve {
+    /// Port to listen on.
+    #[arg(long, env = "PORT", default_value_t = 8080)]
+    port: u16,
+    /// Address to listen on; every one of this computer if not given.
+    #[arg(long, default_value_t = IpAddr::V4(Ipv4Addr::UNSPECIFIED))]
+    listen: IpAddr,
+    /// Connections to the database.
+    #[arg(long, default_value_t = NonZeroUsize::new(8).unwrap_or(NonZeroUsize::MIN))]
+    connections: NonZeroUsize,
+    /// Key that tokens are signed with, 32 bytes in base64: needed where several processes serve
+    /// together; kept in the data folder otherwise.
+    #[arg(long, env = "LINKOUT_TOKEN_KEY", hide_env_values = true)]
+    token_key: Option<String>,
+    #[command(flatten)]
+    place: Place,
+}
+
+impl Serve {
+    fn config(&self) -> Config {
+        Config {
+            listen: SocketAddr::new(self.listen, self.port),
+            data: self.place.data.clone(),
+            database: self.place.database(),
+            connections: self.connections,
+            workers: std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN),
+        }
+    }
+
+    /// Serves until SIGINT or SIGTERM.
+    ///
+    /// # Errors
+    /// The database, the token key or the port cannot be had.
+    pub async fn run(self) -> Result<(), Failure> {
+        let key = match &self.token_key {
+            Some(text) => Key::read(text)?,
+            None => Key::kept_in(&self.place.data)?,
+        };
+        let config = self.config();
+        let listener = TcpListener::bind(config.listen)
+            .map_err(|cause| format!("{} cannot be listened on: {cause}", config.listen))?;
+        let opened = Opened::open(config.database.clone(), config.connections.get()).await?;
+        let clock: Arc<dyn Clock> = Arc::new(SystemClock);
+        let ids: Arc<dyn IdSource> =
+            Arc::new(RandomIds::new(rand::make_rng::<rand::rngs::StdRng>()));
+        let app = Arc::new(App::new(opened.pool.clone(), Tokens::new(&key), clock, ids));
+        let served = until_signal(app, listener, &config).await;
+        opened.close().await;
+        served
+    }
+}
+
+async fn until_signal(
+    app: Arc<App>,
+    listener: TcpListener,
+    config: &Config,
+) -> Result<(), Failure> {
+    let following = tokio::spawn(tail::follow(app.events.clone()));
+    let looking = tokio::spawn(look_for_ended(app.clone()));
+    let running = server::build(app, listener, config.workers)?;
+    let handle = running.server.handle();
+    let serving = tokio::spawn(running.server);
+    println!("linkout serves at http://{}", config.listen);
+    let (mut interrupt, mut terminate) = (
+        signal(SignalKind::interrupt())?,
+        signal(SignalKind::terminate())?,
+    );
+    tokio::select! {
+        _ = interrupt.recv() => {}
+        _ = terminate.recv() => {}
+    }
+    tracing::info!("ending");
+    running.end.now();
+    handle.stop(true).await;
+    following.abort();
+    looking.abort();
+    serving.await??;
+    Ok(())
+}
+
+async fn look_for_ended(app: Arc<App>) {
+    let mut ticks = tokio::time::interval(LOOK);
+    ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
+    loop {
+        ticks.tick().await;
+        if let Err(cause) = app.sessions.look_for_ended(app.clock.now()).await {
+            tracing::warn!(%cause, "looking for ended sessions failed");
+        }
+    }
+}
