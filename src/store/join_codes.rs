@@ -122,7 +122,8 @@ pub async fn use_once(
     code_hash: [u8; 32],
     now: DateTime<Utc>,
 ) -> Result<Option<JoinCode>, StoreError> {
-    let used: Option<JoinCodeRow> = diesel::update(
+    // Not its first row alone, which is sent before the commit.
+    let used: Vec<JoinCodeRow> = diesel::update(
         join_codes::table
             .filter(join_codes::code_hash.eq(code_hash.to_vec()))
             .filter(join_codes::revoked_at.is_null())
@@ -135,10 +136,9 @@ pub async fn use_once(
     )
     .set(join_codes::uses_left.eq(join_codes::uses_left - 1))
     .returning(JoinCodeRow::as_returning())
-    .get_result(connection)
-    .await
-    .optional()?;
-    used.map(JoinCode::try_from).transpose()
+    .get_results(connection)
+    .await?;
+    used.into_iter().next().map(JoinCode::try_from).transpose()
 }
 
 /// The codes of an event that can still be used at `now`.

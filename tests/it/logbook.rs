@@ -311,6 +311,42 @@ async fn the_tables_refuse_what_the_lines_may_not_say() {
     );
 }
 
+/// Makes every change of these tables fail at the last moment, when it is committed.
+const FAIL_AT_COMMIT: &str = "
+    CREATE FUNCTION too_late() RETURNS trigger LANGUAGE plpgsql AS $$
+        BEGIN RAISE EXCEPTION 'not committed'; END $$;
+    CREATE CONSTRAINT TRIGGER too_late AFTER INSERT ON lines
+        DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION too_late();
+    CREATE CONSTRAINT TRIGGER too_late AFTER UPDATE ON join_codes
+        DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION too_late();";
+
+#[tokio::test(flavor = "multi_thread")]
+async fn nothing_is_acknowledged_before_its_commit() {
+    use linkout::store::join_codes::{self, JoinCode};
+
+    let (database, _pool, mut connection) = with_event().await;
+    let code = JoinCode {
+        event: EVENT,
+        code_hash: [7; 32],
+        team: None,
+        role: linkout::pit::logbook::Role::Marshal,
+        expires_at: moment(1000),
+        uses_left: Some(1),
+        created_by: None,
+        revoked_at: None,
+    };
+    join_codes::add(&mut connection, &code).await.unwrap();
+    let client = database.client().await;
+    client.batch_execute(FAIL_AT_COMMIT).await.unwrap();
+    for report in [vec![danger(1)], vec![team(2, TEAM, "Copper Kettle")]] {
+        let outcome = logbook::append(&mut connection, EVENT, &[report]).await;
+        assert!(outcome.is_err(), "{outcome:?}");
+    }
+    let used = join_codes::use_once(&mut connection, [7; 32], moment(1)).await;
+    assert!(used.is_err(), "{used:?}");
+    assert_eq!(all(&mut connection).await.len(), 1);
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn an_unknown_event_takes_no_lines() {
     let (_database, _pool, mut connection) = with_event().await;

@@ -75,17 +75,18 @@ pub(super) async fn in_one_statement(
     }
     // The places are given out by the statement; what is written here is replaced.
     let lines: Vec<Line> = entries.iter().map(|entry| entry.line(event, 0)).collect();
-    let last: Option<i64> = match InsertLines::giving_places(event, &lines)
-        .get_result(connection)
+    // Every row is waited for, though there is one: the first row is sent before the commit, so a
+    // call that returns with it would acknowledge what may never be committed.
+    let last: Vec<i64> = match InsertLines::giving_places(event, &lines)
+        .load(connection)
         .await
-        .optional()
         .map_err(StoreError::from)
     {
         Ok(last) => last,
         Err(refused) if refused.constraint() == Some("lines_id_once") => return Ok(None),
         Err(other) => return Err(other),
     };
-    let Some(last) = last else {
+    let &[last] = last.as_slice() else {
         let missing = |_| Err(NotRecorded::NoEvent(event));
         return Ok(Some(reports.iter().map(missing).collect()));
     };
