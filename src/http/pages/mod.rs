@@ -21,3 +21,76 @@ pub mod words;
 
 #[cfg(test)]
 mod samples;
+
+use actix_web::web;
+
+macro_rules! addresses {
+    ($($method:ident $upper:literal $path:literal => $handler:path;)*) => {
+        /// Methods and addresses of the pages.
+        pub const ADDRESSES: &[(&str, &str)] = &[$(($upper, $path),)*];
+
+        /// Every page and everything its forms post to.
+        pub fn routes(config: &mut web::ServiceConfig) {
+            $(config.route($path, web::$method().to($handler));)*
+        }
+    };
+}
+
+addresses! {
+    get "GET" "/" => join::routes::start;
+    get "GET" "/join" => join::routes::to_join;
+    get "GET" "/join/{code}" => join::routes::by_card;
+    post "POST" "/join" => join::routes::joined;
+    get "GET" "/sign-in" => join::routes::to_sign_in;
+    post "POST" "/sign-in" => join::routes::signed_in;
+    post "POST" "/sign-out" => join::routes::signed_out;
+    get "GET" "/events/new" => register::routes::to_found;
+    post "POST" "/events/new" => register::routes::found;
+    get "GET" "/e/{event}" => join::routes::home;
+    get "GET" "/e/{event}/me" => join::routes::who;
+    post "POST" "/e/{event}/me" => join::routes::chosen;
+    get "GET" "/e/{event}/board" => board::routes::show;
+    post "POST" "/e/{event}/bouts/{bout}/called" => board::routes::called;
+    post "POST" "/e/{event}/bouts/{bout}/started" => board::routes::started;
+    post "POST" "/e/{event}/bouts/{bout}/ended" => board::routes::ended;
+    post "POST" "/e/{event}/calls/moved" => board::routes::moved;
+    get "GET" "/e/{event}/marshal" => marshal::routes::show;
+    post "POST" "/e/{event}/stop" => marshal::routes::everyone;
+    get "GET" "/e/{event}/team" => team::routes::show;
+    get "GET" "/e/{event}/wall" => wall::routes::show;
+    get "GET" "/e/{event}/logbook" => logbook::routes::show;
+    get "GET" "/e/{event}/lines/{line}" => report::routes::line;
+    post "POST" "/e/{event}/lines/{line}" => report::routes::line_put_right;
+    get "GET" "/e/{event}/robots/{robot}" => bench::routes::show;
+    post "POST" "/e/{event}/robots/{robot}/tasks" => bench::routes::tasks;
+    post "POST" "/e/{event}/robots/{robot}/looked" => bench::routes::looked;
+    post "POST" "/e/{event}/robots/{robot}/hazards" => bench::routes::hazards;
+    post "POST" "/e/{event}/robots/{robot}/allow" => bench::routes::allow;
+    get "GET" "/e/{event}/robots/{robot}/danger" => bench::routes::told;
+    post "POST" "/e/{event}/robots/{robot}/danger" => bench::routes::tell;
+    post "POST" "/e/{event}/robots/{robot}/duty" => team::routes::duty;
+    get "GET" "/e/{event}/robots/{robot}/report" => report::routes::all;
+    get "GET" "/e/{event}/robots/{robot}/report/{report}" => report::routes::show;
+    post "POST" "/e/{event}/robots/{robot}/report/{report}" => report::routes::enter;
+    get "GET" "/e/{event}/robots/{robot}/look" => report::routes::look_at;
+    post "POST" "/e/{event}/robots/{robot}/look" => report::routes::looked;
+    get "GET" "/e/{event}/robots/{robot}/damage" => report::routes::damaged;
+    post "POST" "/e/{event}/robots/{robot}/damage" => report::routes::damage_found;
+    get "GET" "/e/{event}/robots/{robot}/call" => report::routes::call;
+    post "POST" "/e/{event}/robots/{robot}/call" => report::routes::answered;
+    post "POST" "/e/{event}/robots/{robot}/word" => report::routes::answered;
+    get "GET" "/e/{event}/robots/{robot}/plan" => link_plan::routes::show;
+    get "GET" "/e/{event}/robots/{robot}/plan/card" => link_plan::routes::printed;
+    get "GET" "/e/{event}/robots/{robot}/plan/edit" => link_plan::routes::to_edit;
+    post "POST" "/e/{event}/robots/{robot}/plan/edit" => link_plan::routes::save;
+    post "POST" "/e/{event}/robots/{robot}/plan/read-back" => link_plan::routes::read_back;
+    post "POST" "/e/{event}/robots/{robot}/plan/confirm" => link_plan::routes::confirm;
+    get "GET" "/e/{event}/sets/{set}/volts" => keypad::routes::volts;
+    post "POST" "/e/{event}/sets/{set}/volts" => keypad::routes::measured;
+    get "GET" "/e/{event}/bottles/{bottle}/mass" => keypad::routes::mass;
+    post "POST" "/e/{event}/bottles/{bottle}/mass" => keypad::routes::weighed;
+    get "GET" "/e/{event}/register" => register::routes::all;
+    post "POST" "/e/{event}/register/codes" => register::routes::card;
+    get "GET" "/e/{event}/register/{noun}/{id}" => register::routes::show;
+    post "POST" "/e/{event}/register/{noun}/{id}" => register::routes::save;
+}

@@ -1,5 +1,7 @@
 //! The board: bouts in order, who will be ready, what holds them up.
 
+pub mod routes;
+
 use super::parts::{
     clock::Clock,
     fields,

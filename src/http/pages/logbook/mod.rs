@@ -1,5 +1,7 @@
 //! The logbook: every line, filtered, one robot followed.
 
+pub mod routes;
+
 use super::{
     bench::{self, LogLine},
     parts::{

@@ -1,5 +1,7 @@
 //! The marshal's round: stop now first, then who is live where and who has the links.
 
+pub mod routes;
+
 use super::parts::{
     clock::iso,
     fields,

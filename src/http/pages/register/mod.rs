@@ -1,5 +1,8 @@
 //! Entering what exists: the event, its teams and their cards, robots, people, bouts.
 
+pub mod routes;
+pub mod things;
+
 use super::parts::{
     fields::{self, Chip, Text, Typed},
     frame::{self, Frame, Tag},
@@ -14,6 +17,8 @@ pub mod samples;
 pub struct Register {
     /// The event or the team.
     pub tag: Tag,
+    /// Where cards to join with are asked for.
+    pub codes: String,
     /// Lists, each with its own page to enter one more.
     pub lists: Vec<List>,
 }
@@ -27,6 +32,8 @@ pub struct List {
     pub things: Vec<(String, String, String)>,
     /// "Enter a team", and where.
     pub more: (&'static str, String),
+    /// Cards that can be made: label, role, team.
+    pub cards: Vec<(String, String, String)>,
 }
 
 /// The register.
@@ -41,7 +48,16 @@ pub fn page(frame: &Frame, view: &Register) -> Markup {
                     div { b { (name) } @if !detail.is_empty() { br; span.meta { (detail) } } }
                     a.btn.small.soft href=(href) aria-label=(format!("Open {name}")) { "Open" }
                 } } }
-                a.btn href=(list.more.1) { (list.more.0) }
+                div.row.wraprow {
+                    a.btn href=(list.more.1) { (list.more.0) }
+                    @for (label, role, team) in &list.cards {
+                        (fields::post_now(frame, &view.codes, "", html! {
+                            input type="hidden" name="role" value=(role);
+                            input type="hidden" name="team" value=(team);
+                            button.btn.soft { (label) }
+                        }))
+                    }
+                }
             } }
         },
     )

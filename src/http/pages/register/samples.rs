@@ -23,7 +23,8 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 &frame(),
                 &Register {
                     tag: tag("Register"),
-                    lists: vec![List {
+                    codes: "/e/1/register/codes".into(),
+                lists: vec![List {
                         title: "Teams",
                         things: vec![(
                             "Quayside Shed".into(),
@@ -31,6 +32,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                             "/e/1/register/teams/1".into(),
                         )],
                         more: ("Enter a team", "/e/1/register/teams/new".into()),
+                    cards: vec![("Crew card, Quayside Shed".into(), "crew".into(), "1".into())],
                     }],
                 },
             ),

@@ -1,5 +1,7 @@
 //! The team page: all robots of a team, and who is doing what now.
 
+pub mod routes;
+
 use super::parts::{
     banner::Action,
     clock::iso,

@@ -90,7 +90,7 @@ export function follow() {
     clearTimeout(soon);
     soon = setTimeout(refresh, 150);
   };
-  for (const name of ['message', 'line', 'lines', 'changed', 'time']) stream.addEventListener(name, changed);
+  for (const name of ['message', 'change']) stream.addEventListener(name, changed);
   // What changes by time alone is asked for, and so is everything after a phone has slept.
   setInterval(() => { if (!document.hidden && Date.now() - last > 30000) refresh(); }, 5000);
   document.addEventListener('visibilitychange', () => { if (!document.hidden) refresh(); });

@@ -1,6 +1,8 @@
 //! Coming in: sign in with a password, join with the code of a card, and say who you are.
 
-use super::parts::{
+pub mod routes;
+
+use crate::http::pages::parts::{
     fields::{self, Text, Typed},
     frame::{self, Frame, Tag},
 };
@@ -147,7 +149,7 @@ pub fn names(frame: &Frame, view: &Names) -> Markup {
 /// Samples of the three pages.
 #[cfg(test)]
 pub fn samples() -> Vec<(&'static str, Markup)> {
-    use super::samples::{frame, outside_frame};
+    use crate::http::pages::samples::{frame, outside_frame};
     let mut wrong = Typed::default();
     wrong.values.insert("name".into(), "ruth<i>".into());
     wrong

@@ -1,6 +1,8 @@
 //! The wall: calls and times, readable from ten metres.
 
-use super::parts::{
+pub mod routes;
+
+use crate::http::pages::parts::{
     frame::{self, Frame},
     signs,
 };
@@ -69,7 +71,7 @@ pub fn page(frame: &Frame, wall: &Wall) -> Markup {
 /// The wall in the afternoon, and when everyone must stop.
 #[cfg(test)]
 pub fn samples() -> Vec<(&'static str, Markup)> {
-    use super::samples::{at, frame};
+    use crate::http::pages::samples::{at, frame};
     let bout = |number, minutes, one: &str, two: &str| WallBout {
         number,
         call: at(minutes),

@@ -1,6 +1,8 @@
 //! Numbers: cell volts of a set, mass of a bottle or a machine.
 
-use super::parts::{
+pub mod routes;
+
+use crate::http::pages::parts::{
     fields::{self, Chip, Text, Typed},
     frame::{self, Frame, Tag},
 };
@@ -77,7 +79,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
     vec![(
         "volts",
         page(
-            &super::samples::frame(),
+            &crate::http::pages::samples::frame(),
             &Keypad {
                 tag: Tag {
                     name: "Set <A>".into(),

@@ -1,0 +1,141 @@
+//! The team's addresses: its page, and duties taken by one tap.
+
+use super::{Doing, Team, Thing, page};
+use crate::app::{App, AppError};
+use crate::auth::Action as Right;
+use crate::http::Problem;
+use crate::http::pages::bench::{routes::Of, view::named};
+use crate::http::pages::form::{self, Fields, record, see};
+use crate::http::pages::reader::{Place, Reader};
+use crate::http::pages::robot_now::RobotNow;
+use crate::http::pages::words;
+use crate::http::signed::Here;
+use crate::pit::ids::{PersonId, Subject, TeamId};
+use crate::pit::logbook::{Body, How, Kind, Role};
+use crate::pit::tasks::Progress;
+use actix_web::{HttpResponse, web};
+use serde::Deserialize;
+use serde_json::json;
+
+/// Which team, for those who see several.
+#[derive(Debug, Clone, Copy, Deserialize)]
+pub struct Which {
+    team: Option<TeamId>,
+}
+
+/// `GET /e/{event}/team`.
+pub async fn show(here: Here, app: web::Data<App>, which: web::Query<Which>) -> Result<HttpResponse, Problem> {
+    let reader = Reader::of(&here, &app).await?;
+    let team = which.team.or(here.signed.team).ok_or(AppError::Unknown)?;
+    here.signed.sees(Right::SeeTeam, Some(team))?;
+    let view = view(&reader, team).ok_or(AppError::Unknown)?;
+    Ok(form::page(page(&reader.frame(Place::Team), &view)))
+}
+
+fn view(reader: &Reader, team: TeamId) -> Option<Team> {
+    let registered = reader.pit.teams.get(&team)?;
+    let robots: Vec<RobotNow<'_>> = reader.pit.robots_of(team).filter_map(|(id, _)| RobotNow::of(reader, id)).collect();
+    let people = words::team_mates(reader, team);
+    let count = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
+    Some(Team {
+        name: registered.body.name.to_string(),
+        sub: format!("{}, {}", count(robots.len(), "robot", "robots"), count(people.len(), "person", "people")),
+        robots: robots.iter().map(|now| (now.row(reader), now.next.as_ref().map(|next| next.bout.call))).collect(),
+        clashes: Vec::new(),
+        people: people.iter().map(|(id, name)| doing(reader, &robots, *id, name)).collect(),
+        things: things(reader, &robots, team),
+        register: matches!(reader.signed.role, Role::Lead | Role::Organiser).then(|| format!("{}/register", reader.base)),
+    })
+}
+
+/// What somebody is on, by what was said; else what the plan gives them next.
+fn doing(reader: &Reader, robots: &[RobotNow<'_>], who: PersonId, name: &str) -> Doing {
+    let running = robots.iter().find_map(|now| {
+        now.today.open().find_map(|(_, item)| match &item.progress {
+            Progress::Running { by, .. } if by.contains(&who) => Some((now, item)),
+            _ => None,
+        })
+    });
+    let holds = robots.iter().find(|now| {
+        use crate::pit::logbook::machine::Holder;
+        matches!(now.file.state.holder.as_ref().map(|h| h.value), Some(Holder::Person(holder)) if holder == who)
+    });
+    let planned = robots.iter().find_map(|now| {
+        let Some(Body::Planned(plan)) = reader.pit.plans.get(&now.file.register.body.team).map(|line| &line.body) else {
+            return None;
+        };
+        plan.tasks
+            .iter()
+            .filter(|task| task.people.contains(&who) && task.end > reader.clock.now)
+            .min_by_key(|task| task.start)
+            .map(|task| (now, task))
+    });
+    let (what, at, till) = match (running, planned) {
+        (Some((now, item)), planned) => (
+            named(reader, now, item),
+            Some(now),
+            planned.filter(|(_, task)| task.task == item.key.task).map(|(_, task)| task.end),
+        ),
+        (None, Some((now, task))) => (
+            format!("next: {}, {}", words::task_name(reader, Some(task.robot), &task.task), reader.clock.hm(task.start)),
+            Some(now),
+            None,
+        ),
+        (None, None) => ("nothing entered".to_owned(), None, None),
+    };
+    let mut detail: Vec<String> = at.into_iter().map(|now| reader.robot(now.id)).collect();
+    detail.extend(holds.map(|now| format!("holds the link of {}", reader.robot(now.id))));
+    Doing {
+        name: name.to_owned(),
+        what,
+        detail: detail.join(", "),
+        till,
+    }
+}
+
+fn things(reader: &Reader, robots: &[RobotNow<'_>], team: TeamId) -> Vec<Thing> {
+    let last = |wanted: &dyn Fn(&Body) -> bool| {
+        robots
+            .iter()
+            .flat_map(|now| now.file.lines.iter())
+            .filter(|line| wanted(&line.body))
+            .max_by_key(|line| (line.at, line.id))
+            .map(|line| format!("{}, {}", words::body(reader, line), reader.clock.hm(line.at)))
+    };
+    let unknown = || "nothing entered".to_owned();
+    let mut things: Vec<Thing> = reader
+        .pit
+        .sets
+        .iter()
+        .filter(|(_, set)| set.body.team == team && !set.body.retired)
+        .map(|(id, set)| Thing {
+            label: format!("set {}", set.body.label),
+            now: last(&|body| match body {
+                Body::Pack(pack) => pack.set == Some(*id),
+                Body::Charge(charge) => charge.set == Some(*id),
+                _ => false,
+            })
+            .unwrap_or_else(unknown),
+            detail: format!("{} packs", set.body.packs.len()),
+            ready: String::new(),
+            href: Some(format!("{}/sets/{id}/volts", reader.base)),
+        })
+        .collect();
+    things.extend(reader.pit.bottles.iter().filter(|(_, bottle)| bottle.body.team == team && !bottle.body.retired).map(|(id, bottle)| Thing {
+        label: format!("bottle {}", bottle.body.label),
+        now: last(&|body| matches!(body, Body::Bottle(b) if b.bottle == Some(*id))).unwrap_or_else(unknown),
+        detail: String::new(),
+        ready: String::new(),
+        href: Some(format!("{}/bottles/{id}/mass", reader.base)),
+    }));
+    things
+}
+
+/// `POST .../duty`: somebody takes a duty.
+pub async fn duty(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+    let reader = Reader::of(&here, &app).await?;
+    let body = json!({"duty": fields.get("duty"), "who": fields.filled("takes")});
+    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::Duty, Some(How::Did), &body)?;
+    record(&here, &fields, vec![line]).await?;
+    Ok(see(format!("{}/team", reader.base)))
+}

@@ -1,0 +1,58 @@
+//! The wall's address.
+
+use super::{Wall, WallBout, page};
+use crate::app::App;
+use crate::http::Problem;
+use crate::http::pages::form;
+use crate::http::pages::reader::{Place, Reader};
+use crate::http::pages::words;
+use crate::http::signed::Here;
+use crate::pit::hazards;
+use crate::pit::ids::RobotId;
+use crate::pit::logbook::register::Slot;
+use crate::pit::state::running_order::{BoutNow, Progress};
+use actix_web::{HttpResponse, web};
+
+/// How many calls stand below the next one: what can be read from ten metres.
+const LATER: usize = 5;
+
+/// `GET /e/{event}/wall`.
+pub async fn show(here: Here, app: web::Data<App>) -> Result<HttpResponse, Problem> {
+    let reader = Reader::of(&here, &app).await?;
+    Ok(form::page(page(&reader.frame(Place::Other), &view(&reader))))
+}
+
+fn view(reader: &Reader) -> Wall {
+    let order = reader.pit.running_order();
+    let mut waiting = order
+        .iter()
+        .filter(|bout| bout.progress == Progress::Waiting)
+        .map(|bout| on_wall(reader, bout));
+    Wall {
+        event: reader.pit.event.as_ref().map_or_else(String::new, |event| event.body.name.to_string()),
+        late: words::last_move(reader).unwrap_or_default(),
+        stopped: hazards::everyone_stop(&reader.pit).map(|(_, words)| words.unwrap_or_else(|| "Stand where you are. Hands off.".to_owned())),
+        next: waiting.next(),
+        later: waiting.take(LATER).collect(),
+    }
+}
+
+fn on_wall(reader: &Reader, bout: &BoutNow) -> WallBout {
+    let corner = |robot: Option<RobotId>, slot: Slot| {
+        let number = |id| reader.pit.bouts.get(&id).map_or(0, |bout| bout.body.number.get());
+        match (robot, slot) {
+            (Some(robot), _) | (None, Slot::Robot(robot)) => (
+                reader.robot(robot),
+                reader.pit.robot(robot).and_then(|file| file.register.body.bench).map(|bench| bench.get()),
+            ),
+            (None, Slot::Winner(of)) => (format!("winner of {}", number(of)), None),
+            (None, Slot::Loser(of)) => (format!("loser of {}", number(of)), None),
+        }
+    };
+    WallBout {
+        number: bout.number,
+        call: bout.call,
+        robots: [corner(bout.robots[0], bout.slots[0]), corner(bout.robots[1], bout.slots[1])],
+        state: if bout.called_at.is_some() { "called" } else { "" },
+    }
+}
