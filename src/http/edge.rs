@@ -147,6 +147,14 @@ fn take_problem(edge: &Edge, answer: &mut ServiceResponse<BoxBody>) -> Option<Pr
     if !(status.is_client_error() || status.is_server_error()) {
         return None;
     }
+    // A page that shows a form again, with what is wrong in it, says so itself.
+    let shows_a_form = answer
+        .headers()
+        .get(header::CONTENT_TYPE)
+        .is_some_and(|kind| kind.as_bytes().starts_with(b"text/html"));
+    if status == StatusCode::UNPROCESSABLE_ENTITY && shows_a_form {
+        return None;
+    }
     let kind = ProblemKind::ALL
         .iter()
         .copied()

@@ -1,7 +1,7 @@
 //! The service as a whole: layers, routes, and the way down.
 
 use super::api::{self, stream};
-use super::{assets, document, edge, known, problem_page};
+use super::{assets, document, edge, known, pages, problem_page};
 use crate::app::App;
 use actix_web::{App as Actix, HttpResponse, HttpServer, dev::Server, middleware::from_fn, web};
 use std::{io, net::TcpListener, num::NonZeroUsize, sync::Arc};
@@ -9,7 +9,7 @@ use utoipa::openapi::OpenApi;
 use utoipa_actix_web::AppExt as _;
 use utoipa_swagger_ui::{Config, SwaggerUi};
 
-/// Addresses of the service that are no operations of the API.
+/// Addresses of the service that are neither operations of the API nor pages.
 const OTHERS: &[(&str, &str)] = &[
     ("GET", "/api/v1/openapi.json"),
     ("GET", "/api/docs/{_:.*}"),
@@ -50,7 +50,7 @@ pub fn build(app: Arc<App>, listener: TcpListener, workers: NonZeroUsize) -> io:
     let outermost = web::Data::new(edge::Edge {
         clock: app.clock.clone(),
         ids: app.ids.clone(),
-        known: known::Known::new(&published, OTHERS),
+        known: known::Known::new(&published, &[OTHERS, pages::ADDRESSES].concat()),
     });
     let app = web::Data::from(app);
     let ending = web::Data::new(ending);
@@ -72,6 +72,7 @@ pub fn build(app: Arc<App>, listener: TcpListener, workers: NonZeroUsize) -> io:
             .configure(problem_page::routes)
             .configure(assets::root_routes)
             .service(assets::routes())
+            .configure(pages::routes)
             .default_service(web::to(known::nothing_here))
             .into_utoipa_app()
             .configure(api::routes)

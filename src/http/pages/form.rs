@@ -18,7 +18,10 @@ pub struct Fields(pub Vec<(String, String)>);
 impl Fields {
     /// The first value of `name`.
     pub fn get(&self, name: &str) -> Option<&str> {
-        self.0.iter().find(|(n, _)| n == name).map(|(_, value)| value.trim())
+        self.0
+            .iter()
+            .find(|(n, _)| n == name)
+            .map(|(_, value)| value.trim())
     }
 
     /// The first value of `name`, if it is not blank.
@@ -28,7 +31,10 @@ impl Fields {
 
     /// Every value of `name`.
     pub fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
-        self.0.iter().filter(move |(n, _)| n == name).map(|(_, value)| value.as_str())
+        self.0
+            .iter()
+            .filter(move |(n, _)| n == name)
+            .map(|(_, value)| value.as_str())
     }
 
     /// An id in the field `name`.
@@ -148,7 +154,12 @@ pub fn refusal(fields: &Fields, error: AppError) -> Result<Typed, AppError> {
     };
     let mut typed = fields.typed();
     for fault in faults {
-        let name = fault.pointer.rsplit('/').next().unwrap_or_default().to_owned();
+        let name = fault
+            .pointer
+            .rsplit('/')
+            .next()
+            .unwrap_or_default()
+            .to_owned();
         let known = typed.values.contains_key(&name);
         let detail = fault.detail;
         typed

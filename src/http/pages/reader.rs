@@ -190,25 +190,45 @@ impl Reader {
     fn emergency(&self, robot: Option<RobotId>) -> Emergency {
         // A page about no robot speaks for the only robot of the team, if there is only one.
         let own = || {
-            let mut own = self.signed.team.into_iter().flat_map(|team| self.pit.robots_of(team));
+            let mut own = self
+                .signed
+                .team
+                .into_iter()
+                .flat_map(|team| self.pit.robots_of(team));
             match (own.next(), own.next()) {
                 (Some((only, _)), None) => Some(only),
                 (first, _) => first.map(|(id, _)| id),
             }
         };
-        let robot = robot.or_else(own).or_else(|| self.pit.robots.keys().next().copied());
-        let who = self.me().map_or_else(String::new, |me| format!(", from {}", me.name));
+        let robot = robot
+            .or_else(own)
+            .or_else(|| self.pit.robots.keys().next().copied());
+        let who = self
+            .me()
+            .map_or_else(String::new, |me| format!(", from {}", me.name));
         let text = self.pit.event.as_ref().map_or_else(Vec::new, |event| {
-            event.body.emergency.iter().map(ToString::to_string).collect()
+            event
+                .body
+                .emergency
+                .iter()
+                .map(ToString::to_string)
+                .collect()
         });
         let can_tell = self.signed.role != Role::Wall;
         Emergency {
-            action: robot.filter(|_| can_tell).map(|robot| format!("{}/danger", self.bench(robot))),
-            about: robot.map_or_else(String::new, |robot| format!("{}{who}", self.robot_at_bench(robot))),
+            action: robot
+                .filter(|_| can_tell)
+                .map(|robot| format!("{}/danger", self.bench(robot))),
+            about: robot.map_or_else(String::new, |robot| {
+                format!("{}{who}", self.robot_at_bench(robot))
+            }),
             text,
             answer: robot.and_then(|robot| {
                 let state = &self.pit.robot(robot)?.state;
-                let answered = state.danger_answered.as_ref().filter(|_| state.danger.is_some())?;
+                let answered = state
+                    .danger_answered
+                    .as_ref()
+                    .filter(|_| state.danger.is_some())?;
                 Some(format!(
                     "{} is coming, said at {}.",
                     self.name(answered.seen_by),
@@ -225,14 +245,19 @@ impl Reader {
             href,
             current: here,
         };
-        let logbook = tab("Logbook", format!("{base}/logbook"), place == Place::Logbook);
+        let logbook = tab(
+            "Logbook",
+            format!("{base}/logbook"),
+            place == Place::Logbook,
+        );
         match self.signed.role {
             Role::Crew | Role::Lead => {
                 let bench = match place {
                     Place::Bench(robot) => Some(robot),
-                    _ => self.signed.team.and_then(|team| {
-                        self.pit.robots_of(team).next().map(|(id, _)| id)
-                    }),
+                    _ => self
+                        .signed
+                        .team
+                        .and_then(|team| self.pit.robots_of(team).next().map(|(id, _)| id)),
                 };
                 let mut tabs: Vec<Tab> = bench
                     .map(|robot| tab("Bench", self.bench(robot), matches!(place, Place::Bench(_))))
@@ -250,7 +275,11 @@ impl Reader {
             Role::Organiser => vec![
                 tab("Board", format!("{base}/board"), place == Place::Board),
                 tab("Round", format!("{base}/marshal"), place == Place::Round),
-                tab("Register", format!("{base}/register"), place == Place::Register),
+                tab(
+                    "Register",
+                    format!("{base}/register"),
+                    place == Place::Register,
+                ),
                 logbook,
             ],
             Role::Wall | Role::Program => Vec::new(),
@@ -264,7 +293,11 @@ impl Reader {
             banners.push(Banner {
                 loudness: Loudness::StopNow,
                 title: "Everyone stop.".to_owned(),
-                text: format!("Said at {}. {}", self.clock.hm(at), words.unwrap_or_default()),
+                text: format!(
+                    "Said at {}. {}",
+                    self.clock.hm(at),
+                    words.unwrap_or_default()
+                ),
                 href: "#main".to_owned(),
                 actions: Vec::new(),
                 joins_verdict: false,
@@ -295,9 +328,15 @@ impl Reader {
     /// The robots whose alarms reach this reader.
     fn watched(&self, robot: Option<RobotId>) -> Vec<RobotId> {
         match (self.signed.role, robot) {
-            (Role::Marshal | Role::Organiser | Role::Official, _) => self.pit.robots.keys().copied().collect(),
+            (Role::Marshal | Role::Organiser | Role::Official, _) => {
+                self.pit.robots.keys().copied().collect()
+            }
             (Role::Crew | Role::Lead, robot) => {
-                let team = self.signed.team.into_iter().flat_map(|team| self.pit.robots_of(team));
+                let team = self
+                    .signed
+                    .team
+                    .into_iter()
+                    .flat_map(|team| self.pit.robots_of(team));
                 let mut own: Vec<RobotId> = team.map(|(id, _)| id).collect();
                 own.extend(robot.filter(|robot| !own.contains(robot)));
                 own
@@ -308,16 +347,32 @@ impl Reader {
 
     fn hazard_banner(&self, now: &RobotNow<'_>, hazard: &hazards::Hazard, own: bool) -> Banner {
         let stop = hazard.severity() == Severity::StopNow;
-        let people: Vec<String> = hazard.finding.people.iter().map(|who| self.name(Some(*who))).collect();
-        let who = if people.is_empty() { String::new() } else { format!(" ({})", people.join(", ")) };
-        let open = hazard.seen_by.iter().map(|(who, _)| self.name(Some(*who))).collect::<Vec<_>>();
+        let people: Vec<String> = hazard
+            .finding
+            .people
+            .iter()
+            .map(|who| self.name(Some(*who)))
+            .collect();
+        let who = if people.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", people.join(", "))
+        };
+        let open = hazard
+            .seen_by
+            .iter()
+            .map(|(who, _)| self.name(Some(*who)))
+            .collect::<Vec<_>>();
         let answered = match open.as_slice() {
             [] if stop => " Nobody has it open yet: send a runner.".to_owned(),
             [] => String::new(),
             open => format!(" Open with {}.", open.join(", ")),
         };
         let (title, text) = match (stop, own) {
-            (true, true) => ("Stop now. Hands out.".to_owned(), format!("{}{who}.", hazard.finding.why)),
+            (true, true) => (
+                "Stop now. Hands out.".to_owned(),
+                format!("{}{who}.", hazard.finding.why),
+            ),
             (true, false) => {
                 let place = now.file.register.body.bench.map_or_else(
                     || self.robot(now.id),
@@ -325,22 +380,40 @@ impl Reader {
                 );
                 (
                     format!("Stop now, {place}"),
-                    format!("{}: {}{who}.{answered}", self.robot(now.id), hazard.finding.why),
+                    format!(
+                        "{}: {}{who}.{answered}",
+                        self.robot(now.id),
+                        hazard.finding.why
+                    ),
                 )
             }
-            (false, _) => ("Hold. Hands out, one goes and looks.".to_owned(), format!("{}{who}.", hazard.finding.why)),
+            (false, _) => (
+                "Hold. Hands out, one goes and looks.".to_owned(),
+                format!("{}{who}.", hazard.finding.why),
+            ),
         };
         let may_answer = stop && !own && hazard.rule != "danger";
         Banner {
-            loudness: if stop { Loudness::StopNow } else { Loudness::Hold },
+            loudness: if stop {
+                Loudness::StopNow
+            } else {
+                Loudness::Hold
+            },
             title,
             text,
-            href: if own { "#main".to_owned() } else { format!("{}/look", self.bench(now.id)) },
+            href: if own {
+                "#main".to_owned()
+            } else {
+                format!("{}/look", self.bench(now.id))
+            },
             actions: may_answer
                 .then(|| Action {
                     label: "I am going".to_owned(),
                     action: format!("{}/hazards", self.bench(now.id)),
-                    fields: vec![("rule", hazard.rule.to_owned()), ("said", "seen".to_owned())],
+                    fields: vec![
+                        ("rule", hazard.rule.to_owned()),
+                        ("said", "seen".to_owned()),
+                    ],
                 })
                 .into_iter()
                 .collect(),
@@ -350,7 +423,11 @@ impl Reader {
 
     fn call_banner(&self, now: &RobotNow<'_>) -> Banner {
         let text = now.next.as_ref().map_or_else(String::new, |next| {
-            format!("Bout {} at {}: coming, or need more", next.bout.number, self.clock.hm(next.bout.call))
+            format!(
+                "Bout {} at {}: coming, or need more",
+                next.bout.number,
+                self.clock.hm(next.bout.call)
+            )
         });
         Banner {
             loudness: Loudness::Must,
@@ -366,5 +443,7 @@ impl Reader {
 /// With its first letter large.
 pub fn capital(word: &str) -> String {
     let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }

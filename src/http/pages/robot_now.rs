@@ -53,7 +53,11 @@ impl<'a> RobotNow<'a> {
         let work = work(pit, &today);
         let energy = energy(file, pit.settings(), now);
         let hazards = hazards(pit, id, &work, now).value;
-        let planned = match pit.plans.get(&file.register.body.team).map(|line| &line.body) {
+        let planned = match pit
+            .plans
+            .get(&file.register.body.team)
+            .map(|line| &line.body)
+        {
             Some(Body::Planned(plan)) => plan
                 .robots
                 .iter()
@@ -95,7 +99,11 @@ impl<'a> RobotNow<'a> {
     pub fn answer(&self) -> Option<bout::Answer> {
         let next = self.next.as_ref()?;
         let (of, sight) = self.file.state.answer.as_ref()?;
-        let since_last_bout = self.file.state.turnaround_began.is_none_or(|began| sight.at > began);
+        let since_last_bout = self
+            .file
+            .state
+            .turnaround_began
+            .is_none_or(|began| sight.at > began);
         let for_next = match of {
             Some(of) => *of == next.bout.id,
             None => since_last_bout,
@@ -137,7 +145,13 @@ impl<'a> RobotNow<'a> {
         }
         let settings = reader.pit.settings();
         let quiet = TimeDelta::minutes(i64::from(settings.no_word_min.get()));
-        if self.file.state.last_word.is_none_or(|at| self.now - at > quiet) && self.planned.is_none() {
+        if self
+            .file
+            .state
+            .last_word
+            .is_none_or(|at| self.now - at > quiet)
+            && self.planned.is_none()
+        {
             return Forecast::NoWord;
         }
         let (Some(next), Some(planned)) = (&self.next, self.planned) else {
@@ -167,7 +181,11 @@ impl<'a> RobotNow<'a> {
     pub fn hold_up(&self, reader: &Reader) -> String {
         use crate::pit::tasks::Progress;
         if let Some(hazard) = self.hazards.iter().find(|hazard| hazard.holds()) {
-            return format!("{}: {}", hazard.severity().word().to_lowercase(), hazard.finding.why);
+            return format!(
+                "{}: {}",
+                hazard.severity().word().to_lowercase(),
+                hazard.finding.why
+            );
         }
         if self.file.state.in_bout.is_some() {
             return String::new();
@@ -178,7 +196,9 @@ impl<'a> RobotNow<'a> {
             _ => None,
         });
         if let Some((item, since, by)) = running {
-            let who = by.first().map_or_else(String::new, |who| format!(", {}", reader.name(Some(*who))));
+            let who = by
+                .first()
+                .map_or_else(String::new, |who| format!(", {}", reader.name(Some(*who))));
             return format!(
                 "{}{who}, {} of {:.0} min",
                 item.def.name,
@@ -186,10 +206,10 @@ impl<'a> RobotNow<'a> {
                 item.def.minutes.likely
             );
         }
-        self.today
-            .ready()
-            .next()
-            .map_or_else(|| "nothing left to do".to_owned(), |(_, item)| item.def.name.clone())
+        self.today.ready().next().map_or_else(
+            || "nothing left to do".to_owned(),
+            |(_, item)| item.def.name.clone(),
+        )
     }
 
     /// The verdict for its panel.
@@ -222,11 +242,21 @@ impl<'a> RobotNow<'a> {
                         names.push(name);
                     }
                 }
-                let oldest = energy.oldest.map_or_else(String::new, |at| format!(" Oldest {}.", span(self.now - at)));
-                format!("All {} sources seen isolated, by {}.{oldest}", energy.sources.len(), words::list(&names))
+                let oldest = energy.oldest.map_or_else(String::new, |at| {
+                    format!(" Oldest {}.", span(self.now - at))
+                });
+                format!(
+                    "All {} sources seen isolated, by {}.{oldest}",
+                    energy.sources.len(),
+                    words::list(&names)
+                )
             }
             (EnergyVerdict::LiveInArena, _) => {
-                let bout = self.file.state.in_bout.and_then(|bout| reader.pit.bout(bout));
+                let bout = self
+                    .file
+                    .state
+                    .in_bout
+                    .and_then(|bout| reader.pit.bout(bout));
                 bout.map_or_else(
                     || "In its bout. Nothing goes stale.".to_owned(),
                     |bout| format!("Bout {}. Nothing goes stale.", bout.number),
@@ -234,8 +264,13 @@ impl<'a> RobotNow<'a> {
             }
             (EnergyVerdict::Live, Some(source)) => {
                 let who = reader.name(source.seen_by);
-                let when = source.seen_at.map_or_else(String::new, |at| words::ago(self.now - at));
-                format!("{}. {who} says so, {when}. Stay out of reach.", words::source(self.file, source))
+                let when = source
+                    .seen_at
+                    .map_or_else(String::new, |at| words::ago(self.now - at));
+                format!(
+                    "{}. {who} says so, {when}. Stay out of reach.",
+                    words::source(self.file, source)
+                )
             }
             (_, Some(source)) => words::doubt(reader, self.file, source, self.now),
             (_, None) => "Nobody has looked yet. Treat as live.".to_owned(),
@@ -243,7 +278,14 @@ impl<'a> RobotNow<'a> {
     }
 
     fn note(&self) -> String {
-        let standing = |wanted: Standing| self.energy.value.sources.iter().filter(|s| s.standing == wanted).count();
+        let standing = |wanted: Standing| {
+            self.energy
+                .value
+                .sources
+                .iter()
+                .filter(|s| s.standing == wanted)
+                .count()
+        };
         match self.energy.value.verdict {
             EnergyVerdict::Unproved => match standing(Standing::Isolated) {
                 0 => "Nothing stands: look at every source".to_owned(),
@@ -269,10 +311,17 @@ impl<'a> RobotNow<'a> {
             },
         };
         let forecast = self.forecast(reader);
-        let held = matches!(forecast, Forecast::OnHold | Forecast::NoWord | Forecast::InArena);
+        let held = matches!(
+            forecast,
+            Forecast::OnHold | Forecast::NoWord | Forecast::InArena
+        );
         let planned = self.planned.filter(|_| !held);
         if forecast == Forecast::OnHold {
-            let until = self.hazards.iter().find(|hazard| hazard.holds()).map(|h| h.clears_when.to_owned());
+            let until = self
+                .hazards
+                .iter()
+                .find(|hazard| hazard.holds())
+                .map(|h| h.clears_when.to_owned());
             facts.extend(until.map(|until| ("Until", until)));
         }
         let mut basis = self.basis();
@@ -290,7 +339,9 @@ impl<'a> RobotNow<'a> {
             basis,
             answer: match self.answer() {
                 Some(answer) => Answer::Given(words::answer(answer)),
-                None if self.is_called() => Answer::Asked(format!("{}/call", reader.bench(self.id))),
+                None if self.is_called() => {
+                    Answer::Asked(format!("{}/call", reader.bench(self.id)))
+                }
                 None => Answer::NotAsked,
             },
         }
@@ -321,7 +372,10 @@ impl<'a> RobotNow<'a> {
         let mut verdict = self.verdict(reader, None);
         verdict.sign = self.sign();
         let forecast = self.forecast(reader);
-        let held = matches!(forecast, Forecast::OnHold | Forecast::NoWord | Forecast::InArena);
+        let held = matches!(
+            forecast,
+            Forecast::OnHold | Forecast::NoWord | Forecast::InArena
+        );
         RobotRow {
             href: reader
                 .sees_team(self.file.register.body.team)

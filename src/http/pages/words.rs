@@ -110,7 +110,10 @@ pub fn doubt(reader: &Reader, file: &RobotFile, source: &SourceNow, now: DateTim
         Standing::Unknown => format!("{name} not seen yet. Treat as live."),
         Standing::Disputed => {
             let against = reader.name(source.against);
-            format!("Two accounts of the {} disagree: {who} and {against}. Treat as live.", name.to_lowercase())
+            format!(
+                "Two accounts of the {} disagree: {who} and {against}. Treat as live.",
+                name.to_lowercase()
+            )
         }
         _ => {
             let when = source.seen_at.map_or_else(String::new, |at| ago(now - at));
@@ -143,8 +146,15 @@ pub fn last_move(reader: &Reader) -> Option<String> {
     if reader.clock.now - line.at > TimeDelta::minutes(30) {
         return None;
     }
-    let because = moved.because.as_ref().map_or_else(String::new, |why| format!(": {why}"));
-    Some(format!("Calls moved by {:+} min at {}{because}", moved.by_min, reader.clock.hm(line.at)))
+    let because = moved
+        .because
+        .as_ref()
+        .map_or_else(String::new, |why| format!(": {why}"));
+    Some(format!(
+        "Calls moved by {:+} min at {}{because}",
+        moved.by_min,
+        reader.clock.hm(line.at)
+    ))
 }
 
 /// A line of the logbook for a list. Those who may write about it may put it right.
@@ -156,7 +166,11 @@ pub fn log_line(reader: &Reader, entry: &Entry) -> LogLine {
             let own = correction.entered_by.person == entry.first.entered_by.person;
             let window = TimeDelta::seconds(i64::from(reader.pit.settings().withdraw_s.get()));
             let quick = correction.recorded_at - entry.first.recorded_at <= window;
-            Some(if own && quick { "withdrawn" } else { "taken back" })
+            Some(if own && quick {
+                "withdrawn"
+            } else {
+                "taken back"
+            })
         }
         (Some(_), Some(_)) => Some("put right"),
     };
@@ -177,7 +191,11 @@ pub fn log_line(reader: &Reader, entry: &Entry) -> LogLine {
 pub fn who(reader: &Reader, line: &Line) -> String {
     match (line.seen_by, line.entered_by.person) {
         (Some(saw), Some(entered)) if saw != entered => {
-            format!("{}, named by {}", reader.name(Some(saw)), reader.name(Some(entered)))
+            format!(
+                "{}, named by {}",
+                reader.name(Some(saw)),
+                reader.name(Some(entered))
+            )
         }
         (Some(saw), _) => reader.name(Some(saw)),
         (None, Some(entered)) => reader.name(Some(entered)),
@@ -193,33 +211,87 @@ pub fn body(reader: &Reader, line: &Line) -> String {
     };
     match &line.body {
         Body::Link(link) => {
-            let state = if link.state == LinkState::Out { "link out" } else { "link in" };
+            let state = if link.state == LinkState::Out {
+                "link out"
+            } else {
+                "link in"
+            };
             match link.holder {
                 Some(who) => format!("{state}, {}", holder(reader, who)),
                 None => state.to_owned(),
             }
         }
         Body::Gas(gas) => {
-            let valve = gas.valve.map(|valve| if valve == Valve::Shut { "bottle shut" } else { "bottle open" });
-            let system = gas.system.map(|system| if system == System::Zero { "gas at zero" } else { "gas under pressure" });
-            valve.into_iter().chain(system).collect::<Vec<_>>().join(", ")
+            let valve = gas.valve.map(|valve| {
+                if valve == Valve::Shut {
+                    "bottle shut"
+                } else {
+                    "bottle open"
+                }
+            });
+            let system = gas.system.map(|system| {
+                if system == System::Zero {
+                    "gas at zero"
+                } else {
+                    "gas under pressure"
+                }
+            });
+            valve
+                .into_iter()
+                .chain(system)
+                .collect::<Vec<_>>()
+                .join(", ")
         }
         Body::WeaponBar(bar) => restraint(reader, robot, bar.state),
         Body::Transmitter(tx) => match tx.with {
-            Some(with) => format!("transmitter {}, with {}", power(tx.state), reader.name(Some(with))),
+            Some(with) => format!(
+                "transmitter {}, with {}",
+                power(tx.state),
+                reader.name(Some(with))
+            ),
             None => format!("transmitter {}", power(tx.state)),
         },
-        Body::PowerLight(light) => if light.state == Light::Dark { "power light dark" } else { "power light lit" }.to_owned(),
-        Body::Stand(stand) => if stand.clear { "on its stand, wheels clear" } else { "wheels not clear" }.to_owned(),
+        Body::PowerLight(light) => if light.state == Light::Dark {
+            "power light dark"
+        } else {
+            "power light lit"
+        }
+        .to_owned(),
+        Body::Stand(stand) => if stand.clear {
+            "on its stand, wheels clear"
+        } else {
+            "wheels not clear"
+        }
+        .to_owned(),
         Body::Looked(looked) => asserts(reader, robot, looked),
         Body::Place(to) => format!("at: {}", place(to.place)),
         Body::Pack(pack) => {
-            let set = pack.set.and_then(|id| reader.pit.sets.get(&id)).map_or_else(|| "packs".to_owned(), |set| format!("set {}", set.body.label));
-            [Some(set), pack.place.map(|place| thing_place(place).to_owned()), pack.looks.map(|looks| self::looks(looks).to_owned()), pack.cells_mv.as_ref().map(|cells| low_cell(cells))]
-                .into_iter().flatten().collect::<Vec<_>>().join(", ")
+            let set = pack
+                .set
+                .and_then(|id| reader.pit.sets.get(&id))
+                .map_or_else(
+                    || "packs".to_owned(),
+                    |set| format!("set {}", set.body.label),
+                );
+            [
+                Some(set),
+                pack.place.map(|place| thing_place(place).to_owned()),
+                pack.looks.map(|looks| self::looks(looks).to_owned()),
+                pack.cells_mv.as_ref().map(|cells| low_cell(cells)),
+            ]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(", ")
         }
         Body::Charge(charge) => {
-            let set = charge.set.and_then(|id| reader.pit.sets.get(&id)).map_or_else(|| "a set".to_owned(), |set| format!("set {}", set.body.label));
+            let set = charge
+                .set
+                .and_then(|id| reader.pit.sets.get(&id))
+                .map_or_else(
+                    || "a set".to_owned(),
+                    |set| format!("set {}", set.body.label),
+                );
             match (charge.state, charge.running) {
                 (Some(ChargeState::Started), _) => format!("{set} on charge"),
                 (Some(ChargeState::Ended), _) => format!("{set} off charge"),
@@ -228,12 +300,33 @@ pub fn body(reader: &Reader, line: &Line) -> String {
             }
         }
         Body::Bottle(bottle) => {
-            let name = bottle.bottle.and_then(|id| reader.pit.bottles.get(&id)).map_or_else(|| "bottle".to_owned(), |bottle| format!("bottle {}", bottle.body.label));
-            [Some(name), bottle.place.map(|place| thing_place(place).to_owned()), bottle.looks.map(|looks| self::looks(looks).to_owned()), bottle.mass_g.map(|mass| format!("{} g", mass.get()))]
-                .into_iter().flatten().collect::<Vec<_>>().join(", ")
+            let name = bottle
+                .bottle
+                .and_then(|id| reader.pit.bottles.get(&id))
+                .map_or_else(
+                    || "bottle".to_owned(),
+                    |bottle| format!("bottle {}", bottle.body.label),
+                );
+            [
+                Some(name),
+                bottle.place.map(|place| thing_place(place).to_owned()),
+                bottle.looks.map(|looks| self::looks(looks).to_owned()),
+                bottle.mass_g.map(|mass| format!("{} g", mass.get())),
+            ]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(", ")
         }
         Body::Part(part) => match &part.area {
-            Some(area) => format!("{} swapped, {}", part.part, robot.map_or_else(|| area.to_string(), |robot| area_name(reader, robot, area.as_str()))),
+            Some(area) => format!(
+                "{} swapped, {}",
+                part.part,
+                robot.map_or_else(
+                    || area.to_string(),
+                    |robot| area_name(reader, robot, area.as_str())
+                )
+            ),
             None => format!("{} swapped", part.part),
         },
         Body::Loan(loan) => format!("{} things not home", loan.open.get()),
@@ -243,7 +336,10 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         },
         Body::Damage(damage) => {
             let (area, kind) = (damage.area.as_str(), damage.kind.as_str());
-            robot.map_or_else(|| format!("{area}: {kind}"), |robot| damage_words(reader, robot, area, kind))
+            robot.map_or_else(
+                || format!("{area}: {kind}"),
+                |robot| damage_words(reader, robot, area, kind),
+            )
         }
         Body::Check(check) => format!("{}: {}", check.what.as_str().replace('_', " "), check.found),
         Body::Task(task) => {
@@ -268,7 +364,10 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         }
         Body::Changed(changed) => {
             let known = library::data().changes.kind(changed.change.as_str());
-            format!("changed: {}", known.map_or_else(|| changed.change.to_string(), |kind| kind.label.clone()))
+            format!(
+                "changed: {}",
+                known.map_or_else(|| changed.change.to_string(), |kind| kind.label.clone())
+            )
         }
         Body::Duty(duty) => match duty.who {
             Some(who) => format!("{}: {}", self::duty(duty.duty), reader.name(Some(who))),
@@ -277,25 +376,40 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         Body::LinkPlan(plan) => match plan {
             LinkPlan::Saved(_) => "link plan saved".to_owned(),
             LinkPlan::ReadBack(read) => {
-                let names: Vec<String> = read.read_by.iter().map(|who| reader.name(Some(*who))).collect();
+                let names: Vec<String> = read
+                    .read_by
+                    .iter()
+                    .map(|who| reader.name(Some(*who)))
+                    .collect();
                 format!("link plan {} read back by {}", read.version, list(&names))
             }
-            LinkPlan::Confirmed(confirmed) => format!("link plan {} still holds", confirmed.version),
+            LinkPlan::Confirmed(confirmed) => {
+                format!("link plan {} still holds", confirmed.version)
+            }
         },
         Body::Called(_) => "called".to_owned(),
         Body::Answered(answered) => format!("call answered: {}", answer(answered.answer)),
         Body::BoutStarted(_) => bout(reader, line.subject, "begun"),
         Body::BoutEnded(_) => bout(reader, line.subject, "over"),
         Body::CallsMoved(moved) => format!("calls moved by {:+} min", moved.by_min),
-        Body::AllowedHere(allowed) => format!("stands by while it is live, {} min", allowed.for_min.get()),
+        Body::AllowedHere(allowed) => {
+            format!("stands by while it is live, {} min", allowed.for_min.get())
+        }
         Body::Danger(danger) => format!("danger: {}", self::danger(danger.what)),
         Body::EveryoneStop(stop) => if stop.stop { "everyone stop" } else { "go on" }.to_owned(),
         Body::Hazard(word) => format!("hazard {}: {:?}", word.rule, word.said).to_lowercase(),
         Body::Planned(_) => "a new plan".to_owned(),
         Body::Void(_) => "took a line back".to_owned(),
-        Body::RegisterEvent(_) | Body::RegisterTeam(_) | Body::RegisterPerson(_) | Body::RegisterRobot(_)
-        | Body::RegisterPack(_) | Body::RegisterSet(_) | Body::RegisterChannel(_) | Body::RegisterBottle(_)
-        | Body::RegisterBout(_) | Body::RegisterLibrary(_) => format!("register: {}", line.subject.noun()),
+        Body::RegisterEvent(_)
+        | Body::RegisterTeam(_)
+        | Body::RegisterPerson(_)
+        | Body::RegisterRobot(_)
+        | Body::RegisterPack(_)
+        | Body::RegisterSet(_)
+        | Body::RegisterChannel(_)
+        | Body::RegisterBottle(_)
+        | Body::RegisterBout(_)
+        | Body::RegisterLibrary(_) => format!("register: {}", line.subject.noun()),
     }
 }
 
@@ -329,17 +443,55 @@ fn power(power: Power) -> &'static str {
 /// Everything a look asserts.
 pub fn asserts(reader: &Reader, robot: Option<RobotId>, looked: &Looked) -> String {
     let link = looked.link.map(|link| {
-        let state = if link == LinkState::Out { "link out" } else { "link in" };
-        looked.holder.map_or_else(|| state.to_owned(), |who| format!("{state} {}", holder(reader, who)))
+        let state = if link == LinkState::Out {
+            "link out"
+        } else {
+            "link in"
+        };
+        looked.holder.map_or_else(
+            || state.to_owned(),
+            |who| format!("{state} {}", holder(reader, who)),
+        )
     });
-    let valve = looked.valve.map(|valve| if valve == Valve::Shut { "bottle shut" } else { "bottle open" }.to_owned());
-    let system = looked.system.map(|system| if system == System::Zero { "gas at zero" } else { "gas under pressure" }.to_owned());
+    let valve = looked.valve.map(|valve| {
+        if valve == Valve::Shut {
+            "bottle shut"
+        } else {
+            "bottle open"
+        }
+        .to_owned()
+    });
+    let system = looked.system.map(|system| {
+        if system == System::Zero {
+            "gas at zero"
+        } else {
+            "gas under pressure"
+        }
+        .to_owned()
+    });
     let bar = looked.weapon_bar.map(|bar| restraint(reader, robot, bar));
-    let tx = looked.transmitter.map(|tx| format!("transmitter {}", power(tx)));
-    let light = looked.power_light.map(|light| if light == Light::Dark { "power light dark" } else { "power light lit" }.to_owned());
-    let packs = looked.packs_out.map(|out| if out { "packs out" } else { "packs in" }.to_owned());
-    let bottle = looked.bottle_out.map(|out| if out { "bottle out" } else { "bottle in" }.to_owned());
-    [link, valve, system, bar, tx, light, packs, bottle].into_iter().flatten().collect::<Vec<_>>().join(", ")
+    let tx = looked
+        .transmitter
+        .map(|tx| format!("transmitter {}", power(tx)));
+    let light = looked.power_light.map(|light| {
+        if light == Light::Dark {
+            "power light dark"
+        } else {
+            "power light lit"
+        }
+        .to_owned()
+    });
+    let packs = looked
+        .packs_out
+        .map(|out| if out { "packs out" } else { "packs in" }.to_owned());
+    let bottle = looked
+        .bottle_out
+        .map(|out| if out { "bottle out" } else { "bottle in" }.to_owned());
+    [link, valve, system, bar, tx, light, packs, bottle]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn thing_place(place: ThingPlace) -> &'static str {
@@ -364,7 +516,11 @@ fn looks(looks: Looks) -> &'static str {
 }
 
 fn low_cell(cells: &[crate::calc::units::CellVoltage]) -> String {
-    let low = cells.iter().map(|cell| cell.get()).min().unwrap_or_default();
+    let low = cells
+        .iter()
+        .map(|cell| cell.get())
+        .min()
+        .unwrap_or_default();
     format!("lowest cell {:.2} V", f64::from(low) / 1000.0)
 }
 

@@ -34,7 +34,9 @@ pub struct Of {
 /// [`AppError::Unknown`].
 pub fn of_team(reader: &Reader, robot: RobotId) -> Result<RobotNow<'_>, AppError> {
     let now = RobotNow::of(reader, robot).ok_or(AppError::Unknown)?;
-    reader.signed.sees(Right::SeeTeam, Some(now.file.register.body.team))?;
+    reader
+        .signed
+        .sees(Right::SeeTeam, Some(now.file.register.body.team))?;
     Ok(now)
 }
 
@@ -44,12 +46,18 @@ pub fn of_team(reader: &Reader, robot: RobotId) -> Result<RobotNow<'_>, AppError
 /// [`AppError::Unknown`].
 pub fn to_look_at(reader: &Reader, robot: RobotId) -> Result<RobotNow<'_>, AppError> {
     let now = RobotNow::of(reader, robot).ok_or(AppError::Unknown)?;
-    reader.signed.sees(Right::SeeSafety, Some(now.file.register.body.team))?;
+    reader
+        .signed
+        .sees(Right::SeeSafety, Some(now.file.register.body.team))?;
     Ok(now)
 }
 
 /// `GET /e/{event}/robots/{robot}`.
-pub async fn show(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<HttpResponse, Problem> {
+pub async fn show(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = of_team(&reader, of.robot)?;
     let frame = reader.frame(Place::Bench(of.robot));
@@ -57,19 +65,38 @@ pub async fn show(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<
 }
 
 /// `POST .../tasks`: done and the next begun, left out, put on the list.
-pub async fn tasks(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn tasks(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = of_team(&reader, of.robot)?;
-    let task = fields.filled("task").ok_or_else(|| AppError::malformed("/task", "Which task?"))?;
+    let task = fields
+        .filled("task")
+        .ok_or_else(|| AppError::malformed("/task", "Which task?"))?;
     let drafts = match fields.filled("state") {
         None | Some("done") => done(&here, &now, &fields, task)?,
-        Some(state) => vec![task_line(&here, &fields, of.robot, 0, (task, fields.filled("instance")), state)?],
+        Some(state) => vec![task_line(
+            &here,
+            &fields,
+            of.robot,
+            0,
+            (task, fields.filled("instance")),
+            state,
+        )?],
     };
     record(&here, &fields, drafts).await?;
     Ok(see(reader.bench(of.robot)))
 }
 
-fn done(here: &Here, now: &RobotNow<'_>, fields: &Fields, task: &str) -> Result<Vec<Draft>, AppError> {
+fn done(
+    here: &Here,
+    now: &RobotNow<'_>,
+    fields: &Fields,
+    task: &str,
+) -> Result<Vec<Draft>, AppError> {
     let instance = fields.filled("instance");
     let card = now
         .today
@@ -84,37 +111,81 @@ fn done(here: &Here, now: &RobotNow<'_>, fields: &Fields, task: &str) -> Result<
             rows: vec![MarkedRow {
                 row: card.row.id.clone(),
                 mark: Mark::So,
-                filled: card.filled.iter().map(|(blank, value)| ((*blank).to_owned(), value.clone())).collect::<BTreeMap<_, _>>(),
+                filled: card
+                    .filled
+                    .iter()
+                    .map(|(blank, value)| ((*blank).to_owned(), value.clone()))
+                    .collect::<BTreeMap<_, _>>(),
             }],
             damage: Vec::new(),
         })
         .map_err(AppError::Refused)?,
-        None => vec![task_line(here, fields, now.id, 0, (task, instance), "done")?],
+        None => vec![task_line(
+            here,
+            fields,
+            now.id,
+            0,
+            (task, instance),
+            "done",
+        )?],
     };
     if let Some(starts) = fields.filled("starts") {
         let next = (starts, fields.filled("starts_instance"));
-        drafts.push(task_line(here, fields, now.id, STARTS_FROM, next, "started")?);
+        drafts.push(task_line(
+            here,
+            fields,
+            now.id,
+            STARTS_FROM,
+            next,
+            "started",
+        )?);
     }
     Ok(drafts)
 }
 
-fn task_line(here: &Here, fields: &Fields, robot: RobotId, n: u16, (task, instance): (&str, Option<&str>), state: &str) -> Result<Draft, AppError> {
+fn task_line(
+    here: &Here,
+    fields: &Fields,
+    robot: RobotId,
+    n: u16,
+    (task, instance): (&str, Option<&str>),
+    state: &str,
+) -> Result<Draft, AppError> {
     let mut body = json!({"task": task, "state": state});
     if let Some(instance) = instance {
         body["instance"] = json!(instance);
     }
-    fields.line(here, n, Subject::Robot(robot), Kind::Task, Some(How::Did), &body)
+    fields.line(
+        here,
+        n,
+        Subject::Robot(robot),
+        Kind::Task,
+        Some(How::Did),
+        &body,
+    )
 }
 
 /// `POST .../looked`: everything as before, as the form says it was.
-pub async fn looked(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn looked(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     to_look_at(&reader, of.robot)?;
     let body: Value = fields
         .filled("looked")
         .and_then(|text| serde_json::from_str(text).ok())
         .ok_or_else(|| AppError::malformed("/looked", "What was seen?"))?;
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::Looked, Some(How::Saw), &body)?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::Looked,
+        Some(How::Saw),
+        &body,
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(after(&reader, of.robot)))
 }
@@ -129,31 +200,72 @@ pub fn after(reader: &Reader, robot: RobotId) -> String {
 }
 
 /// `POST .../hazards`: I have it open, I looked and it is over.
-pub async fn hazards(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn hazards(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let body = json!({"rule": fields.get("rule"), "said": fields.get("said")});
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::Hazard, None, &body)?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::Hazard,
+        None,
+        &body,
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(after(&reader, of.robot)))
 }
 
 /// `POST .../allow`: the marshal stands by while it is live.
-pub async fn allow(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn allow(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
-    let place = now.file.state.place.as_ref().map_or(crate::pit::logbook::machine::Place::PitBench, |at| at.value);
+    let place = now
+        .file
+        .state
+        .place
+        .as_ref()
+        .map_or(crate::pit::logbook::machine::Place::PitBench, |at| at.value);
     let minutes: i64 = fields.id("for_min").unwrap_or(5);
     let body = json!({"place": place, "for_min": minutes});
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::AllowedHere, None, &body)?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::AllowedHere,
+        None,
+        &body,
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(after(&reader, of.robot)))
 }
 
 /// `POST .../danger`: one tap that tells the marshals; or an answer to it.
-pub async fn tell(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn tell(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let what = fields.filled("what").unwrap_or("help");
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::Danger, None, &json!({"what": what}))?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::Danger,
+        None,
+        &json!({"what": what}),
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(match what {
         "coming" | "over" => after(&reader, of.robot),
@@ -162,13 +274,22 @@ pub async fn tell(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: we
 }
 
 /// `GET .../danger`: what was told, and whether somebody answered.
-pub async fn told(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<HttpResponse, Problem> {
+pub async fn told(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = RobotNow::of(&reader, of.robot).ok_or(AppError::Unknown)?;
     let Some(danger) = &now.file.state.danger else {
         return Ok(see(after(&reader, of.robot)));
     };
-    let answered = now.file.state.danger_answered.as_ref().filter(|answer| answer.at >= danger.at);
+    let answered = now
+        .file
+        .state
+        .danger_answered
+        .as_ref()
+        .filter(|answer| answer.at >= danger.at);
     let view = Told {
         tag: Tag {
             name: now.file.register.body.name.to_string(),
@@ -178,7 +299,11 @@ pub async fn told(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<
         },
         back: after(&reader, of.robot),
         action: format!("{}/danger", reader.bench(of.robot)),
-        about: format!("{}, from {}", reader.robot_at_bench(of.robot), reader.name(danger.seen_by)),
+        about: format!(
+            "{}, from {}",
+            reader.robot_at_bench(of.robot),
+            reader.name(danger.seen_by)
+        ),
         at: danger.at,
         answer: answered.map(|answer| (reader.name(answer.seen_by), answer.at)),
         kinds: vec![
@@ -189,5 +314,8 @@ pub async fn told(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<
             Chip::new("pack", "A pack is swollen, hot or smokes"),
         ],
     };
-    Ok(form::page(danger::page(&reader.frame(Place::Bench(of.robot)), &view)))
+    Ok(form::page(danger::page(
+        &reader.frame(Place::Bench(of.robot)),
+        &view,
+    )))
 }

@@ -1,6 +1,6 @@
 //! The bench of a robot as its crew needs to see it now.
 
-use super::{Bench, FirstSteps, LogLine, OpenPoint, Optional, Offer};
+use super::{Bench, FirstSteps, LogLine, Offer, OpenPoint, Optional};
 use crate::http::pages::parts::{
     energy::{Energy, Looked, SeenBy, SourceRow},
     frame::Tag,
@@ -24,7 +24,10 @@ const LAST_LINES: usize = 5;
 pub fn view(reader: &Reader, now: &RobotNow<'_>) -> Bench {
     let base = reader.bench(now.id);
     let is_crew = matches!(reader.signed.role, Role::Crew | Role::Lead);
-    let stop = now.hazards.iter().find(|hazard| hazard.severity() == Severity::StopNow);
+    let stop = now
+        .hazards
+        .iter()
+        .find(|hazard| hazard.severity() == Severity::StopNow);
     Bench {
         tag: tag(reader, now),
         verdict: now.verdict(reader, Some(format!("{base}/look"))),
@@ -53,14 +56,26 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> Bench {
 pub fn tag(reader: &Reader, now: &RobotNow<'_>) -> Tag {
     let sub = match &now.next {
         Some(next) => {
-            let other = next.bout.robots.iter().flatten().find(|robot| **robot != now.id);
+            let other = next
+                .bout
+                .robots
+                .iter()
+                .flatten()
+                .find(|robot| **robot != now.id);
             match (other, next.if_first) {
-                (Some(other), None) => format!("v {}, bout {}", reader.robot(*other), next.bout.number),
+                (Some(other), None) => {
+                    format!("v {}, bout {}", reader.robot(*other), next.bout.number)
+                }
                 (None, None) => format!("bout {}", next.bout.number),
                 (_, Some(_)) => format!("perhaps bout {}", next.bout.number),
             }
         }
-        None => now.file.state.place.as_ref().map_or_else(String::new, |at| words::place(at.value).to_owned()),
+        None => now
+            .file
+            .state
+            .place
+            .as_ref()
+            .map_or_else(String::new, |at| words::place(at.value).to_owned()),
     };
     Tag {
         name: now.file.register.body.name.to_string(),
@@ -72,10 +87,16 @@ pub fn tag(reader: &Reader, now: &RobotNow<'_>) -> Tag {
 
 fn first_steps(now: &RobotNow<'_>, advise: &str) -> Vec<String> {
     let link = match now.file.state.link.value() {
-        Some(LinkState::In) => "Link out, into the holder’s hand, if it can be reached from outside the weapon’s reach",
+        Some(LinkState::In) => {
+            "Link out, into the holder’s hand, if it can be reached from outside the weapon’s reach"
+        }
         _ => "One goes and looks, from outside the weapon’s reach",
     };
-    vec!["Hands out, all back from the weapon".to_owned(), link.to_owned(), advise.to_owned()]
+    vec![
+        "Hands out, all back from the weapon".to_owned(),
+        link.to_owned(),
+        advise.to_owned(),
+    ]
 }
 
 fn next(reader: &Reader, now: &RobotNow<'_>) -> Option<NextTask> {
@@ -85,7 +106,9 @@ fn next(reader: &Reader, now: &RobotNow<'_>) -> Option<NextTask> {
     let base = reader.bench(now.id);
     let then = order.get(1).map(|&then| &now.today.items[then]);
     let own = reports::card(&reader.pit, &now.today, index, reader.signed.person);
-    let by_one_tap = own.as_ref().is_some_and(|row| matches!(row.row.kind, Kind::Part))
+    let by_one_tap = own
+        .as_ref()
+        .is_some_and(|row| matches!(row.row.kind, Kind::Part))
         || item.def.closes_with == "task_done";
     let sheet = reports::offered(&reader.pit, &now.today, reader.signed.person)
         .into_iter()
@@ -110,7 +133,11 @@ fn next(reader: &Reader, now: &RobotNow<'_>) -> Option<NextTask> {
         then: then.map_or_else(String::new, |then| named(reader, now, then).to_lowercase()),
         // Only what can be begun at that moment is begun with it.
         starts: then
-            .filter(|then| then.after.iter().all(|before| *before == index || now.today.items[*before].progress.is_done()))
+            .filter(|then| {
+                then.after
+                    .iter()
+                    .all(|before| *before == index || now.today.items[*before].progress.is_done())
+            })
             .filter(|then| !matches!(then.progress, Progress::Running { .. }))
             .map(|then| Starts {
                 task: then.key.task.clone(),
@@ -129,25 +156,39 @@ fn mine(reader: &Reader, now: &RobotNow<'_>) -> Vec<usize> {
         Progress::Running { by, .. } => Some(by.clone()),
         _ => None,
     };
-    order.extend(now.today.open().filter(|(_, item)| {
-        running_by(item).is_some_and(|by| me.is_some_and(|me| by.contains(&me)))
-    }).map(|(index, _)| index));
+    order.extend(
+        now.today
+            .open()
+            .filter(|(_, item)| {
+                running_by(item).is_some_and(|by| me.is_some_and(|me| by.contains(&me)))
+            })
+            .map(|(index, _)| index),
+    );
     let planned = planned_for(reader, now);
     for (index, people) in &planned {
         let is_mine = me.is_some_and(|me| people.contains(&me));
-        let open = matches!(items[*index].progress, Progress::Open | Progress::Waiting(_));
+        let open = matches!(
+            items[*index].progress,
+            Progress::Open | Progress::Waiting(_)
+        );
         if is_mine && open && !order.contains(index) {
             order.push(*index);
         }
     }
     for (index, item) in now.today.ready() {
-        let others = planned.iter().any(|(i, people)| *i == index && !people.is_empty());
+        let others = planned
+            .iter()
+            .any(|(i, people)| *i == index && !people.is_empty());
         if !others && item.def.hands > 0 && !order.contains(&index) {
             order.push(index);
         }
     }
     for (index, item) in now.today.open() {
-        if item.def.hands > 0 && running_by(item).is_none() && !order.contains(&index) && planned.is_empty() {
+        if item.def.hands > 0
+            && running_by(item).is_none()
+            && !order.contains(&index)
+            && planned.is_empty()
+        {
             order.push(index);
         }
     }
@@ -155,8 +196,16 @@ fn mine(reader: &Reader, now: &RobotNow<'_>) -> Vec<usize> {
 }
 
 /// The plan's tasks of this robot, by start: index and people.
-fn planned_for(reader: &Reader, now: &RobotNow<'_>) -> Vec<(usize, Vec<crate::pit::ids::PersonId>)> {
-    let Some(Body::Planned(plan)) = reader.pit.plans.get(&now.file.register.body.team).map(|line| &line.body) else {
+fn planned_for(
+    reader: &Reader,
+    now: &RobotNow<'_>,
+) -> Vec<(usize, Vec<crate::pit::ids::PersonId>)> {
+    let Some(Body::Planned(plan)) = reader
+        .pit
+        .plans
+        .get(&now.file.register.body.team)
+        .map(|line| &line.body)
+    else {
         return Vec::new();
     };
     plan.tasks
@@ -168,9 +217,14 @@ fn planned_for(reader: &Reader, now: &RobotNow<'_>) -> Vec<(usize, Vec<crate::pi
             let members: Vec<usize> = if block.is_empty() {
                 first.into_iter().collect()
             } else {
-                (0..now.today.items.len()).filter(|i| now.today.items[*i].def.block == block).collect()
+                (0..now.today.items.len())
+                    .filter(|i| now.today.items[*i].def.block == block)
+                    .collect()
             };
-            members.into_iter().map(|index| (index, task.people.clone())).collect::<Vec<_>>()
+            members
+                .into_iter()
+                .map(|index| (index, task.people.clone()))
+                .collect::<Vec<_>>()
         })
         .collect()
 }
@@ -178,7 +232,11 @@ fn planned_for(reader: &Reader, now: &RobotNow<'_>) -> Vec<(usize, Vec<crate::pi
 /// A task's name, with its area.
 pub fn named(reader: &Reader, now: &RobotNow<'_>, item: &Item) -> String {
     match &item.key.instance {
-        Some(area) => format!("{}, {}", item.def.name, words::area_name(reader, now.id, area)),
+        Some(area) => format!(
+            "{}, {}",
+            item.def.name,
+            words::area_name(reader, now.id, area)
+        ),
         None => item.def.name.clone(),
     }
 }
@@ -198,7 +256,11 @@ fn needs(item: &Item) -> String {
         Some(BarIs::Restrained | BarIs::Held) => list.push("weapon restrained".to_owned()),
         _ => {}
     }
-    if list.is_empty() { String::new() } else { format!("Needs {}", list.join(", ")) }
+    if list.is_empty() {
+        String::new()
+    } else {
+        format!("Needs {}", list.join(", "))
+    }
 }
 
 fn offer(reader: &Reader, now: &RobotNow<'_>) -> Option<Offer> {
@@ -223,13 +285,21 @@ fn energy(reader: &Reader, now: &RobotNow<'_>) -> Energy {
     let place = now.file.state.place.as_ref().map(|sight| sight.value);
     let limit = match settings.stale_after(place, false) {
         None => "no limit during a bout".to_owned(),
-        Some(limit) => format!("limit {} min, {}", limit.num_minutes(), place.map_or("place unknown", words::place)),
+        Some(limit) => format!(
+            "limit {} min, {}",
+            limit.num_minutes(),
+            place.map_or("place unknown", words::place)
+        ),
     };
     let value = &now.energy.value;
     let in_arena = value.verdict == Verdict::LiveInArena;
     Energy {
         limit,
-        rows: value.sources.iter().map(|source| row(reader, now, source, in_arena)).collect(),
+        rows: value
+            .sources
+            .iter()
+            .map(|source| row(reader, now, source, in_arena))
+            .collect(),
         looked: looked(reader, now),
     }
 }
@@ -263,12 +333,17 @@ fn row(reader: &Reader, now: &RobotNow<'_>, source: &SourceNow, in_arena: bool) 
 fn detail(reader: &Reader, now: &RobotNow<'_>, source: SourceOf) -> String {
     let state = &now.file.state;
     match source {
-        SourceOf::Link => state.holder.as_ref().map_or_else(String::new, |holder| words::holder(reader, holder.value)),
+        SourceOf::Link => state
+            .holder
+            .as_ref()
+            .map_or_else(String::new, |holder| words::holder(reader, holder.value)),
         SourceOf::Gas => match state.bottle_out.value() {
             Some(true) => "bottle out".to_owned(),
             _ => String::new(),
         },
-        SourceOf::Transmitter => state.transmitter_with.map_or_else(String::new, |who| format!("with {}", reader.name(Some(who)))),
+        SourceOf::Transmitter => state.transmitter_with.map_or_else(String::new, |who| {
+            format!("with {}", reader.name(Some(who)))
+        }),
         SourceOf::WeaponBar => String::new(),
     }
 }
@@ -283,10 +358,19 @@ pub fn looked(reader: &Reader, now: &RobotNow<'_>) -> Option<Looked> {
         link: state.link.value().filter(|link| *link == LinkState::Out),
         holder: state.holder.as_ref().map(|holder| holder.value),
         valve: state.valve.value().filter(|valve| *valve == Valve::Shut),
-        system: state.system.value().filter(|system| *system == System::Zero),
+        system: state
+            .system
+            .value()
+            .filter(|system| *system == System::Zero),
         weapon_bar: state.weapon_bar.value(),
-        transmitter: state.transmitter.value().filter(|power| *power == Power::Off),
-        power_light: state.power_light.value().filter(|light| *light == Light::Dark),
+        transmitter: state
+            .transmitter
+            .value()
+            .filter(|power| *power == Power::Off),
+        power_light: state
+            .power_light
+            .value()
+            .filter(|light| *light == Light::Dark),
         packs_out: state.packs_out.value().filter(|out| *out),
         bottle_out: state.bottle_out.value().filter(|out| *out),
     };
@@ -305,11 +389,25 @@ fn plan(reader: &Reader, now: &RobotNow<'_>) -> Option<Plan> {
     }
     let at = reader.clock.now;
     let me = reader.signed.person;
-    let begun = now.today.hand.began.unwrap_or(at).max(at - chrono::TimeDelta::minutes(20));
+    let begun = now
+        .today
+        .hand
+        .began
+        .unwrap_or(at)
+        .max(at - chrono::TimeDelta::minutes(20));
     let mut lanes: Vec<(Option<crate::pit::ids::PersonId>, Lane)> = Vec::new();
     let mut tasks = Vec::new();
-    let published = match reader.pit.plans.get(&now.file.register.body.team).map(|line| &line.body) {
-        Some(Body::Planned(plan)) => plan.tasks.iter().filter(|task| task.robot == now.id).collect(),
+    let published = match reader
+        .pit
+        .plans
+        .get(&now.file.register.body.team)
+        .map(|line| &line.body)
+    {
+        Some(Body::Planned(plan)) => plan
+            .tasks
+            .iter()
+            .filter(|task| task.robot == now.id)
+            .collect(),
         _ => Vec::new(),
     };
     for task in published {
@@ -318,14 +416,20 @@ fn plan(reader: &Reader, now: &RobotNow<'_>) -> Option<Plan> {
         };
         let item = &now.today.items[index];
         let (progress, start, end) = match &item.progress {
-            Progress::Done { at: done, since, .. } => (Drawn::Done, since.unwrap_or(task.start).min(*done), *done),
+            Progress::Done {
+                at: done, since, ..
+            } => (Drawn::Done, since.unwrap_or(task.start).min(*done), *done),
             Progress::Running { since, .. } => (Drawn::Running, *since, task.end.max(at)),
             Progress::Open | Progress::Waiting(_) => (Drawn::Planned, task.start, task.end),
         };
         if end < begun {
             continue;
         }
-        let mut names: Vec<String> = task.people.iter().map(|who| reader.name(Some(*who))).collect();
+        let mut names: Vec<String> = task
+            .people
+            .iter()
+            .map(|who| reader.name(Some(*who)))
+            .collect();
         if task.borrowed_hands > 0 {
             names.push(format!("{} borrowed", task.borrowed_hands));
         }
@@ -356,7 +460,12 @@ fn plan(reader: &Reader, now: &RobotNow<'_>) -> Option<Plan> {
         lanes.clear();
     }
     Some(Plan {
-        from: tasks.iter().map(|bar| bar.start).min().unwrap_or(at).min(at),
+        from: tasks
+            .iter()
+            .map(|bar| bar.start)
+            .min()
+            .unwrap_or(at)
+            .min(at),
         likely: now.planned.map(|planned| planned.likely),
         call: now.next.as_ref().map(|next| next.bout.call),
         lanes: lanes.into_iter().map(|(_, lane)| lane).collect(),
@@ -397,13 +506,23 @@ fn before_arming(reader: &Reader, now: &RobotNow<'_>) -> Vec<OpenPoint> {
             href: Some(format!("{base}/plan")),
         })
         .collect();
-    points.extend(now.energy.value.sources.iter().filter(|source| {
-        matches!(source.standing, Standing::Stale | Standing::Disputed | Standing::Unknown)
-    }).map(|source| OpenPoint {
-        title: format!("{} unproved", words::source_name(now.file, source.source)),
-        why: words::doubt(reader, now.file, source, reader.clock.now),
-        href: Some(format!("{base}/look")),
-    }));
+    points.extend(
+        now.energy
+            .value
+            .sources
+            .iter()
+            .filter(|source| {
+                matches!(
+                    source.standing,
+                    Standing::Stale | Standing::Disputed | Standing::Unknown
+                )
+            })
+            .map(|source| OpenPoint {
+                title: format!("{} unproved", words::source_name(now.file, source.source)),
+                why: words::doubt(reader, now.file, source, reader.clock.now),
+                href: Some(format!("{base}/look")),
+            }),
+    );
     points
 }
 
@@ -415,7 +534,10 @@ fn optional(now: &RobotNow<'_>) -> Vec<Optional> {
             task: item.key.task.clone(),
             instance: item.key.instance.clone(),
             name: item.def.name.clone(),
-            detail: format!("{:.0} min, {} hands. {}", item.def.minutes.likely, item.def.hands, item.def.value_reason),
+            detail: format!(
+                "{:.0} min, {} hands. {}",
+                item.def.minutes.likely, item.def.hands, item.def.value_reason
+            ),
         })
         .collect()
 }
@@ -424,9 +546,16 @@ fn log(reader: &Reader, now: &RobotNow<'_>) -> Vec<LogLine> {
     let Some(file) = reader.pit.files.get(&Subject::Robot(now.id)) else {
         return Vec::new();
     };
-    let mut entries: Vec<_> = file.values().filter(|entry| entry.first.corrects.is_none()).collect();
+    let mut entries: Vec<_> = file
+        .values()
+        .filter(|entry| entry.first.corrects.is_none())
+        .collect();
     entries.sort_by_key(|entry| std::cmp::Reverse((entry.first.recorded_at, entry.first.seq)));
-    entries.into_iter().take(LAST_LINES).map(|entry| words::log_line(reader, entry)).collect()
+    entries
+        .into_iter()
+        .take(LAST_LINES)
+        .map(|entry| words::log_line(reader, entry))
+        .collect()
 }
 
 fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
@@ -434,13 +563,22 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
     let mut more = vec![
         ("Damage", format!("{base}/damage")),
         ("Link plan", format!("{base}/plan")),
-        ("Logbook", format!("{}/logbook?robot={}", reader.base, now.id)),
+        (
+            "Logbook",
+            format!("{}/logbook?robot={}", reader.base, now.id),
+        ),
     ];
     if let Some(set) = now.file.state.fitted_set {
-        more.push(("Cell volts", format!("{}/sets/{set}/volts?robot={}", reader.base, now.id)));
+        more.push((
+            "Cell volts",
+            format!("{}/sets/{set}/volts?robot={}", reader.base, now.id),
+        ));
     }
     if let Some(bottle) = now.file.state.fitted_bottle {
-        more.push(("Bottle mass", format!("{}/bottles/{bottle}/mass?robot={}", reader.base, now.id)));
+        more.push((
+            "Bottle mass",
+            format!("{}/bottles/{bottle}/mass?robot={}", reader.base, now.id),
+        ));
     }
     more
 }

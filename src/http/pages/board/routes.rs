@@ -26,7 +26,10 @@ const OVER_SHOWN: usize = 1;
 pub async fn show(here: Here, app: web::Data<App>) -> Result<HttpResponse, Problem> {
     here.signed.does(Right::SeeBoard)?;
     let reader = Reader::of(&here, &app).await?;
-    Ok(form::page(page(&reader.frame(Place::Board), &view(&reader))))
+    Ok(form::page(page(
+        &reader.frame(Place::Board),
+        &view(&reader),
+    )))
 }
 
 fn view(reader: &Reader) -> Board {
@@ -38,12 +41,19 @@ fn view(reader: &Reader) -> Board {
         .filter(|(_, file)| !file.register.body.retired)
         .filter_map(|(id, _)| Some((*id, RobotNow::of(reader, *id)?)))
         .collect();
-    let over = order.iter().filter(|bout| matches!(bout.progress, Progress::Ended(_))).count();
+    let over = order
+        .iter()
+        .filter(|bout| matches!(bout.progress, Progress::Ended(_)))
+        .count();
     let shown: Vec<&BoutNow> = order
         .iter()
         .filter(|bout| matches!(bout.progress, Progress::Ended(_)))
         .skip(over.saturating_sub(OVER_SHOWN))
-        .chain(order.iter().filter(|bout| !matches!(bout.progress, Progress::Ended(_))))
+        .chain(
+            order
+                .iter()
+                .filter(|bout| !matches!(bout.progress, Progress::Ended(_))),
+        )
         .collect();
     let in_hand = in_hand(&order);
     let silent: Vec<Silent> = robots
@@ -56,24 +66,44 @@ fn view(reader: &Reader) -> Board {
             since: now.file.state.last_word,
         })
         .collect();
-    let with_word = robots.values().filter(|now| now.file.state.last_word.is_some() || now.has_answered()).count();
+    let with_word = robots
+        .values()
+        .filter(|now| now.file.state.last_word.is_some() || now.has_answered())
+        .count();
     Board {
         running: in_hand.map(|bout| Running {
             bout: bout.id.to_string(),
             number: bout.number,
             begun: matches!(bout.progress, Progress::Started(_)),
-            robots: bout.robots.iter().flatten().map(|id| (id.to_string(), reader.robot(*id))).collect(),
+            robots: bout
+                .robots
+                .iter()
+                .flatten()
+                .map(|id| (id.to_string(), reader.robot(*id)))
+                .collect(),
         }),
         behind_min: behind(reader, &order),
         word_from: (with_word, robots.len()),
-        bouts: shown.into_iter().map(|bout| row(reader, &robots, bout, in_hand.map(|b| b.id))).collect(),
+        bouts: shown
+            .into_iter()
+            .map(|bout| row(reader, &robots, bout, in_hand.map(|b| b.id)))
+            .collect(),
         silent,
         hazards: robots
             .values()
             .flat_map(|now| {
                 now.hazards.iter().map(|hazard| {
-                    let text = format!("{}: {}. {}", hazard.severity().word(), reader.robot_at_bench(now.id), hazard.finding.why);
-                    (hazard.severity(), text, format!("{}/look", reader.bench(now.id)))
+                    let text = format!(
+                        "{}: {}. {}",
+                        hazard.severity().word(),
+                        reader.robot_at_bench(now.id),
+                        hazard.finding.why
+                    );
+                    (
+                        hazard.severity(),
+                        text,
+                        format!("{}/look", reader.bench(now.id)),
+                    )
                 })
             })
             .collect::<std::collections::BTreeSet<_>>()
@@ -94,21 +124,34 @@ fn in_hand(order: &[BoutNow]) -> Option<&BoutNow> {
 
 /// How far the next call is behind the one first entered.
 fn behind(reader: &Reader, order: &[BoutNow]) -> Option<i64> {
-    let next = order.iter().find(|bout| bout.progress == Progress::Waiting)?;
+    let next = order
+        .iter()
+        .find(|bout| bout.progress == Progress::Waiting)?;
     let first = reader.pit.bouts.get(&next.id)?.body.call_at;
     Some((next.call - first).num_minutes())
 }
 
-fn row(reader: &Reader, robots: &BTreeMap<RobotId, RobotNow<'_>>, bout: &BoutNow, current: Option<BoutId>) -> BoutRow {
+fn row(
+    reader: &Reader,
+    robots: &BTreeMap<RobotId, RobotNow<'_>>,
+    bout: &BoutNow,
+    current: Option<BoutId>,
+) -> BoutRow {
     let corner = |n: usize| match bout.robots[n].and_then(|id| robots.get(&id)) {
         Some(now) => now.row(reader),
         None => open_corner(reader, bout.robots[n], bout.slots[n]),
     };
     let word = |n: usize| {
         let now = bout.robots[n].and_then(|id| robots.get(&id));
-        now.filter(|now| now.next.as_ref().is_some_and(|next| next.bout.id == bout.id))
-            .and_then(RobotNow::answer)
-            .map_or_else(String::new, |answer| format!("says: {}", words::answer(answer)))
+        now.filter(|now| {
+            now.next
+                .as_ref()
+                .is_some_and(|next| next.bout.id == bout.id)
+        })
+        .and_then(RobotNow::answer)
+        .map_or_else(String::new, |answer| {
+            format!("says: {}", words::answer(answer))
+        })
     };
     BoutRow {
         number: bout.number,
@@ -125,7 +168,13 @@ fn row(reader: &Reader, robots: &BTreeMap<RobotId, RobotNow<'_>>, bout: &BoutNow
 }
 
 fn open_corner(reader: &Reader, robot: Option<RobotId>, slot: Slot) -> RobotRow {
-    let number = |bout: BoutId| reader.pit.bouts.get(&bout).map_or(0, |bout| bout.body.number.get());
+    let number = |bout: BoutId| {
+        reader
+            .pit
+            .bouts
+            .get(&bout)
+            .map_or(0, |bout| bout.body.number.get())
+    };
     RobotRow {
         href: None,
         name: match (robot, slot) {
@@ -148,24 +197,42 @@ pub struct OfBout {
     bout: BoutId,
 }
 
-async fn about_bout(here: &Here, bout: BoutId, fields: &Fields, kind: Kind, body: Value) -> Result<HttpResponse, Problem> {
+async fn about_bout(
+    here: &Here,
+    bout: BoutId,
+    fields: &Fields,
+    kind: Kind,
+    body: Value,
+) -> Result<HttpResponse, Problem> {
     let line = fields.line(here, 0, Subject::Bout(bout), kind, None, &body)?;
     record(here, fields, vec![line]).await?;
     Ok(see(format!("/e/{}/board", here.event.id())))
 }
 
 /// `POST /e/{event}/bouts/{bout}/started`.
-pub async fn started(here: Here, of: web::Path<OfBout>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn started(
+    here: Here,
+    of: web::Path<OfBout>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     about_bout(&here, of.bout, &fields, Kind::BoutStarted, json!({})).await
 }
 
 /// `POST /e/{event}/bouts/{bout}/called`.
-pub async fn called(here: Here, of: web::Path<OfBout>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn called(
+    here: Here,
+    of: web::Path<OfBout>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     about_bout(&here, of.bout, &fields, Kind::Called, json!({})).await
 }
 
 /// `POST /e/{event}/bouts/{bout}/ended`: with the winner, if anybody won.
-pub async fn ended(here: Here, of: web::Path<OfBout>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn ended(
+    here: Here,
+    of: web::Path<OfBout>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let body = match fields.filled("winner") {
         Some(winner) => json!({"winner": winner}),
         None => json!({}),
@@ -178,7 +245,14 @@ pub async fn moved(here: Here, fields: web::Form<Fields>) -> Result<HttpResponse
     let by: i32 = fields
         .id("by_min")
         .ok_or_else(|| AppError::malformed("/by_min", "By how many minutes?"))?;
-    let line = fields.line(&here, 0, Subject::Event, Kind::CallsMoved, None, &json!({"by_min": by}))?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Event,
+        Kind::CallsMoved,
+        None,
+        &json!({"by_min": by}),
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(format!("/e/{}/board", here.event.id())))
 }

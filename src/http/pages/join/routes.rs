@@ -39,7 +39,9 @@ fn outside(app: &App, moment: Moment) -> Frame {
 }
 
 fn from(request: &HttpRequest) -> IpAddr {
-    request.peer_addr().map_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED), |from| from.ip())
+    request
+        .peer_addr()
+        .map_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED), |from| from.ip())
 }
 
 /// What the address of a page to come in by carries.
@@ -51,13 +53,19 @@ pub struct Asked {
 
 /// An address on this host, or the start.
 fn on_this_host(next: Option<&str>) -> String {
-    next.filter(|next| next.starts_with('/') && !next.starts_with("//") && !next.contains(['\\', '\n', '\r']))
-        .unwrap_or("/")
-        .to_owned()
+    next.filter(|next| {
+        next.starts_with('/') && !next.starts_with("//") && !next.contains(['\\', '\n', '\r'])
+    })
+    .unwrap_or("/")
+    .to_owned()
 }
 
 /// `GET /`: to where somebody works.
-pub async fn start(signed: Option<Signed>, app: web::Data<App>, moment: Moment) -> Result<HttpResponse, Problem> {
+pub async fn start(
+    signed: Option<Signed>,
+    app: web::Data<App>,
+    moment: Moment,
+) -> Result<HttpResponse, Problem> {
     let Some(signed) = signed else {
         return Ok(see("/join"));
     };
@@ -92,7 +100,12 @@ pub async fn home(here: Here, app: web::Data<App>) -> Result<HttpResponse, Probl
 }
 
 /// `GET /join`.
-pub async fn to_join(request: HttpRequest, app: web::Data<App>, moment: Moment, asked: web::Query<Asked>) -> Result<HttpResponse, Problem> {
+pub async fn to_join(
+    request: HttpRequest,
+    app: web::Data<App>,
+    moment: Moment,
+    asked: web::Query<Asked>,
+) -> Result<HttpResponse, Problem> {
     let view = Join {
         code: asked.code.clone().unwrap_or_default(),
         typed: Typed::default(),
@@ -102,7 +115,12 @@ pub async fn to_join(request: HttpRequest, app: web::Data<App>, moment: Moment, 
 }
 
 /// `GET /join/{code}`, the address of the QR code: looking at it joins nobody.
-pub async fn by_card(request: HttpRequest, app: web::Data<App>, moment: Moment, code: web::Path<String>) -> Result<HttpResponse, Problem> {
+pub async fn by_card(
+    request: HttpRequest,
+    app: web::Data<App>,
+    moment: Moment,
+    code: web::Path<String>,
+) -> Result<HttpResponse, Problem> {
     let asked = Asked {
         code: Some(code.into_inner()),
         next: None,
@@ -111,19 +129,30 @@ pub async fn by_card(request: HttpRequest, app: web::Data<App>, moment: Moment, 
 }
 
 /// `POST /join`.
-pub async fn joined(request: HttpRequest, app: web::Data<App>, moment: Moment, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn joined(
+    request: HttpRequest,
+    app: web::Data<App>,
+    moment: Moment,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let typed_code = fields.filled("code").unwrap_or_default();
     match people::join(&app, typed_code, Who::Nobody, from(&request), moment.now).await {
         Ok(opened) => {
             let event = opened.signed.event.ok_or(AppError::Unauthenticated)?;
             let until = opened.signed.expires_at;
             let mut answer = see(format!("/e/{event}/me"));
-            set(&mut answer, cookie(&request, opened.token, moment.now, until))?;
+            set(
+                &mut answer,
+                cookie(&request, opened.token, moment.now, until),
+            )?;
             Ok(answer)
         }
         Err(AppError::Unauthenticated) => {
             let mut typed = fields.typed();
-            typed.faults.insert("code".to_owned(), "No card has this code today. Look at it again, or ask for a new one.".to_owned());
+            typed.faults.insert(
+                "code".to_owned(),
+                "No card has this code today. Look at it again, or ask for a new one.".to_owned(),
+            );
             let view = Join {
                 code: typed_code.to_owned(),
                 typed,
@@ -136,7 +165,9 @@ pub async fn joined(request: HttpRequest, app: web::Data<App>, moment: Moment, f
 }
 
 fn set(answer: &mut HttpResponse, cookie: actix_web::cookie::Cookie<'_>) -> Result<(), AppError> {
-    answer.add_cookie(&cookie).map_err(|error| AppError::bug(error.to_string()))
+    answer
+        .add_cookie(&cookie)
+        .map_err(|error| AppError::bug(error.to_string()))
 }
 
 /// `GET /e/{event}/me`.
@@ -145,15 +176,20 @@ pub async fn who(here: Here, app: web::Data<App>) -> Result<HttpResponse, Proble
     if here.signed.event.is_none() || matches!(here.signed.role, crate::pit::logbook::Role::Wall) {
         return Ok(see(reader.home()));
     }
-    Ok(form::page(names(&reader.frame(Place::Other), &choice(&reader, Typed::default()))))
+    Ok(form::page(names(
+        &reader.frame(Place::Other),
+        &choice(&reader, Typed::default()),
+    )))
 }
 
 fn choice(reader: &Reader, typed: Typed) -> Names {
     let team = reader.signed.team;
-    let of = team.and_then(|team| reader.pit.teams.get(&team)).map_or_else(
-        || capital(reader.signed.role.as_str()),
-        |team| team.body.name.to_string(),
-    );
+    let of = team
+        .and_then(|team| reader.pit.teams.get(&team))
+        .map_or_else(
+            || capital(reader.signed.role.as_str()),
+            |team| team.body.name.to_string(),
+        );
     let mut people: Vec<Person> = reader
         .pit
         .people
@@ -164,8 +200,19 @@ fn choice(reader: &Reader, typed: Typed) -> Names {
             Some(Person {
                 id: id.to_string(),
                 name: reader.names.get(id)?.clone(),
-                does: words::list(&person.body.skills.iter().map(ToString::to_string).collect::<Vec<_>>()),
-                used: if last { "on this phone".to_owned() } else { String::new() },
+                does: words::list(
+                    &person
+                        .body
+                        .skills
+                        .iter()
+                        .map(ToString::to_string)
+                        .collect::<Vec<_>>(),
+                ),
+                used: if last {
+                    "on this phone".to_owned()
+                } else {
+                    String::new()
+                },
                 last,
             })
         })
@@ -175,16 +222,26 @@ fn choice(reader: &Reader, typed: Typed) -> Names {
 }
 
 /// `POST /e/{event}/me`: this phone writes for that person from now on.
-pub async fn chosen(request: HttpRequest, here: Here, app: web::Data<App>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn chosen(
+    request: HttpRequest,
+    here: Here,
+    app: web::Data<App>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let who = match (fields.id("person"), fields.filled("name").map(Name::new)) {
         (Some(person), _) => Who::Known(person),
         (None, Some(Ok(name))) => Who::Named(name),
         (None, name) => {
             let mut typed = fields.typed();
-            let why = name.and_then(Result::err).unwrap_or_else(|| "What does your crew call you?".to_owned());
+            let why = name
+                .and_then(Result::err)
+                .unwrap_or_else(|| "What does your crew call you?".to_owned());
             typed.faults.insert("name".to_owned(), why);
-            return Ok(refused(names(&reader.frame(Place::Other), &choice(&reader, typed))));
+            return Ok(refused(names(
+                &reader.frame(Place::Other),
+                &choice(&reader, typed),
+            )));
         }
     };
     let opened = people::become_person(&app, &here.signed, who, here.now).await?;
@@ -195,7 +252,11 @@ pub async fn chosen(request: HttpRequest, here: Here, app: web::Data<App>, field
 }
 
 /// `GET /sign-in`.
-pub async fn to_sign_in(app: web::Data<App>, moment: Moment, asked: web::Query<Asked>) -> Result<HttpResponse, Problem> {
+pub async fn to_sign_in(
+    app: web::Data<App>,
+    moment: Moment,
+    asked: web::Query<Asked>,
+) -> Result<HttpResponse, Problem> {
     let view = SignIn {
         typed: Typed::default(),
         next: on_this_host(asked.next.as_deref()),
@@ -204,20 +265,40 @@ pub async fn to_sign_in(app: web::Data<App>, moment: Moment, asked: web::Query<A
 }
 
 /// `POST /sign-in`.
-pub async fn signed_in(request: HttpRequest, app: web::Data<App>, moment: Moment, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn signed_in(
+    request: HttpRequest,
+    app: web::Data<App>,
+    moment: Moment,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let login = fields.filled("name").unwrap_or_default();
     let password = fields.all("password").next().map(str::to_owned);
-    match app.sessions.sign_in(login, password.unwrap_or_default(), from(&request), moment.now).await {
+    match app
+        .sessions
+        .sign_in(
+            login,
+            password.unwrap_or_default(),
+            from(&request),
+            moment.now,
+        )
+        .await
+    {
         Ok(opened) => {
             let until = opened.signed.expires_at;
             let mut answer = see(on_this_host(fields.get("next")));
-            set(&mut answer, cookie(&request, opened.token, moment.now, until))?;
+            set(
+                &mut answer,
+                cookie(&request, opened.token, moment.now, until),
+            )?;
             Ok(answer)
         }
         Err(AppError::Unauthenticated) => {
             let mut typed = fields.typed();
             typed.values.remove("password");
-            typed.faults.insert(String::new(), "The name or the password is wrong.".to_owned());
+            typed.faults.insert(
+                String::new(),
+                "The name or the password is wrong.".to_owned(),
+            );
             let view = SignIn {
                 typed,
                 next: on_this_host(fields.get("next")),
@@ -229,7 +310,11 @@ pub async fn signed_in(request: HttpRequest, app: web::Data<App>, moment: Moment
 }
 
 /// `POST /sign-out`.
-pub async fn signed_out(signed: Signed, app: web::Data<App>, moment: Moment) -> Result<HttpResponse, Problem> {
+pub async fn signed_out(
+    signed: Signed,
+    app: web::Data<App>,
+    moment: Moment,
+) -> Result<HttpResponse, Problem> {
     app.sessions.end(signed.session, moment.now).await?;
     let mut answer = see("/join");
     set(&mut answer, no_cookie())?;
@@ -242,7 +327,12 @@ mod tests {
 
     #[test]
     fn nobody_is_sent_to_another_host() {
-        for next in ["//elsewhere.example/", "https://elsewhere.example", "/\\elsewhere.example", "/a\r\nx: y"] {
+        for next in [
+            "//elsewhere.example/",
+            "https://elsewhere.example",
+            "/\\elsewhere.example",
+            "/a\r\nx: y",
+        ] {
             assert_eq!(on_this_host(Some(next)), "/", "{next}");
         }
         assert_eq!(on_this_host(Some("/e/1/board")), "/e/1/board");

@@ -46,17 +46,31 @@ fn filed_under(reader: &Reader, team: TeamId, named: Option<RobotId>) -> Result<
 }
 
 fn back(reader: &Reader, robot: RobotId) -> String {
-    if reader.signed.team.is_some() { reader.bench(robot) } else { reader.home() }
+    if reader.signed.team.is_some() {
+        reader.bench(robot)
+    } else {
+        reader.home()
+    }
 }
 
 /// `GET /e/{event}/sets/{set}/volts`.
-pub async fn volts(here: Here, app: web::Data<App>, of: web::Path<OfSet>, is_for: web::Query<For>) -> Result<HttpResponse, Problem> {
+pub async fn volts(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfSet>,
+    is_for: web::Query<For>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let view = cells(&reader, of.set, is_for.robot, Typed::default())?;
     Ok(form::page(page(&reader.frame(Place::Other), &view)))
 }
 
-fn cells(reader: &Reader, set: SetId, robot: Option<RobotId>, typed: Typed) -> Result<Keypad, AppError> {
+fn cells(
+    reader: &Reader,
+    set: SetId,
+    robot: Option<RobotId>,
+    typed: Typed,
+) -> Result<Keypad, AppError> {
     let registered = reader.pit.sets.get(&set).ok_or(AppError::Unknown)?;
     let team = registered.body.team;
     reader.signed.sees(Right::SeeStations, Some(team))?;
@@ -66,7 +80,9 @@ fn cells(reader: &Reader, set: SetId, robot: Option<RobotId>, typed: Typed) -> R
         .robots_of(team)
         .flat_map(|(_, file)| file.lines.iter())
         .filter_map(|line| match &line.body {
-            Body::Pack(pack) if pack.set == Some(set) => pack.cells_mv.as_ref().map(|cells| (line.at, cells)),
+            Body::Pack(pack) if pack.set == Some(set) => {
+                pack.cells_mv.as_ref().map(|cells| (line.at, cells))
+            }
             _ => None,
         })
         .max_by_key(|(at, _)| *at)
@@ -84,7 +100,9 @@ fn cells(reader: &Reader, set: SetId, robot: Option<RobotId>, typed: Typed) -> R
             numbers: (1..=pack.body.cells.get())
                 .map(|cell| {
                     number += 1;
-                    let known = last.get(number - 1).map_or_else(String::new, |mv| format!("{:.2}", f64::from(*mv) / 1000.0));
+                    let known = last
+                        .get(number - 1)
+                        .map_or_else(String::new, |mv| format!("{:.2}", f64::from(*mv) / 1000.0));
                     (format!("cell-{number}"), format!("Cell {cell}"), known)
                 })
                 .collect(),
@@ -109,10 +127,21 @@ fn cells(reader: &Reader, set: SetId, robot: Option<RobotId>, typed: Typed) -> R
 }
 
 /// `POST /e/{event}/sets/{set}/volts`.
-pub async fn measured(here: Here, app: web::Data<App>, of: web::Path<OfSet>, is_for: web::Query<For>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn measured(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfSet>,
+    is_for: web::Query<For>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let view = cells(&reader, of.set, is_for.robot, fields.typed())?;
-    let team = reader.pit.sets.get(&of.set).map(|set| set.body.team).ok_or(AppError::Unknown)?;
+    let team = reader
+        .pit
+        .sets
+        .get(&of.set)
+        .map(|set| set.body.team)
+        .ok_or(AppError::Unknown)?;
     let robot = filed_under(&reader, team, is_for.robot)?;
     let mut typed = fields.typed();
     let mut millivolts = Vec::new();
@@ -120,17 +149,32 @@ pub async fn measured(here: Here, app: web::Data<App>, of: web::Path<OfSet>, is_
         match decimal(&fields, name).filter(|volts| (0.0..=5.0).contains(volts)) {
             Some(volts) => millivolts.push((volts * 1000.0).round()),
             None => {
-                typed.faults.insert(name.clone(), "Volts from 0 to 5, such as 4.18.".to_owned());
+                typed
+                    .faults
+                    .insert(name.clone(), "Volts from 0 to 5, such as 4.18.".to_owned());
             }
         }
     }
     let body = json!({"set": of.set, "cells_mv": millivolts});
-    finish(&here, &reader, &fields, typed, (robot, Kind::Pack, body), |typed| cells(&reader, of.set, is_for.robot, typed)).await
+    finish(
+        &here,
+        &reader,
+        &fields,
+        typed,
+        (robot, Kind::Pack, body),
+        |typed| cells(&reader, of.set, is_for.robot, typed),
+    )
+    .await
 }
 
 /// A number as people type it, with point or comma.
 fn decimal(fields: &Fields, name: &str) -> Option<f64> {
-    fields.filled(name)?.replace(',', ".").parse().ok().filter(|value: &f64| value.is_finite())
+    fields
+        .filled(name)?
+        .replace(',', ".")
+        .parse()
+        .ok()
+        .filter(|value: &f64| value.is_finite())
 }
 
 async fn finish(
@@ -142,10 +186,11 @@ async fn finish(
     again: impl Fn(Typed) -> Result<Keypad, AppError>,
 ) -> Result<HttpResponse, Problem> {
     let typed = if typed.is_sound() {
-        let recorded = match fields.line(here, 0, Subject::Robot(robot), kind, Some(How::Saw), &body) {
-            Ok(line) => record(here, fields, vec![line]).await,
-            Err(error) => Err(error),
-        };
+        let recorded =
+            match fields.line(here, 0, Subject::Robot(robot), kind, Some(How::Saw), &body) {
+                Ok(line) => record(here, fields, vec![line]).await,
+                Err(error) => Err(error),
+            };
         match recorded {
             Ok(()) => return Ok(see(back(reader, robot))),
             Err(error) => refusal(fields, error)?,
@@ -157,13 +202,23 @@ async fn finish(
 }
 
 /// `GET /e/{event}/bottles/{bottle}/mass`.
-pub async fn mass(here: Here, app: web::Data<App>, of: web::Path<OfBottle>, is_for: web::Query<For>) -> Result<HttpResponse, Problem> {
+pub async fn mass(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfBottle>,
+    is_for: web::Query<For>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let view = weighing(&reader, of.bottle, is_for.robot, Typed::default())?;
     Ok(form::page(page(&reader.frame(Place::Other), &view)))
 }
 
-fn weighing(reader: &Reader, bottle: BottleId, robot: Option<RobotId>, typed: Typed) -> Result<Keypad, AppError> {
+fn weighing(
+    reader: &Reader,
+    bottle: BottleId,
+    robot: Option<RobotId>,
+    typed: Typed,
+) -> Result<Keypad, AppError> {
     let registered = reader.pit.bottles.get(&bottle).ok_or(AppError::Unknown)?;
     let body = &registered.body;
     reader.signed.sees(Right::SeeStations, Some(body.team))?;
@@ -187,7 +242,11 @@ fn weighing(reader: &Reader, bottle: BottleId, robot: Option<RobotId>, typed: Ty
             numbers: vec![("mass".to_owned(), "With valve".to_owned(), String::new())],
             unit: "g",
         }],
-        did: vec![Chip::new("weighed", "Weighed"), Chip::new("filled", "Filled"), Chip::new("dumped", "Emptied")],
+        did: vec![
+            Chip::new("weighed", "Weighed"),
+            Chip::new("filled", "Filled"),
+            Chip::new("dumped", "Emptied"),
+        ],
         button: "Enter it".to_owned(),
         caution: "Only within the stamped fill and test date. The event’s steward decides; this page remembers.",
         typed,
@@ -195,17 +254,38 @@ fn weighing(reader: &Reader, bottle: BottleId, robot: Option<RobotId>, typed: Ty
 }
 
 /// `POST /e/{event}/bottles/{bottle}/mass`.
-pub async fn weighed(here: Here, app: web::Data<App>, of: web::Path<OfBottle>, is_for: web::Query<For>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn weighed(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfBottle>,
+    is_for: web::Query<For>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let again = |typed| weighing(&reader, of.bottle, is_for.robot, typed);
     again(Typed::default())?;
-    let team = reader.pit.bottles.get(&of.bottle).map(|bottle| bottle.body.team).ok_or(AppError::Unknown)?;
+    let team = reader
+        .pit
+        .bottles
+        .get(&of.bottle)
+        .map(|bottle| bottle.body.team)
+        .ok_or(AppError::Unknown)?;
     let robot = filed_under(&reader, team, is_for.robot)?;
     let mut typed = fields.typed();
     let grams = decimal(&fields, "mass").map(f64::round);
     if grams.is_none() {
-        typed.faults.insert("mass".to_owned(), "Grams, such as 7420.".to_owned());
+        typed
+            .faults
+            .insert("mass".to_owned(), "Grams, such as 7420.".to_owned());
     }
     let body = json!({"bottle": of.bottle, "state": fields.filled("did").unwrap_or("weighed"), "mass_g": grams});
-    finish(&here, &reader, &fields, typed, (robot, Kind::Bottle, body), again).await
+    finish(
+        &here,
+        &reader,
+        &fields,
+        typed,
+        (robot, Kind::Bottle, body),
+        again,
+    )
+    .await
 }

@@ -14,28 +14,54 @@ use actix_web::{HttpResponse, web};
 use serde_json::json;
 
 /// `GET .../plan`.
-pub async fn show(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<HttpResponse, Problem> {
+pub async fn show(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
-    Ok(form::page(page(&reader.frame(Place::Bench(of.robot)), &view::view(&reader, &now))))
+    Ok(form::page(page(
+        &reader.frame(Place::Bench(of.robot)),
+        &view::view(&reader, &now),
+    )))
 }
 
 /// `GET .../plan/card`.
-pub async fn printed(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<HttpResponse, Problem> {
+pub async fn printed(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
-    Ok(form::page(card(&reader.frame(Place::Bench(of.robot)), &view::view(&reader, &now))))
+    Ok(form::page(card(
+        &reader.frame(Place::Bench(of.robot)),
+        &view::view(&reader, &now),
+    )))
 }
 
 /// `GET .../plan/edit`.
-pub async fn to_edit(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<HttpResponse, Problem> {
+pub async fn to_edit(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
-    Ok(form::page(edit(&reader.frame(Place::Bench(of.robot)), &view::edit(&reader, &now, None))))
+    Ok(form::page(edit(
+        &reader.frame(Place::Bench(of.robot)),
+        &view::edit(&reader, &now, None),
+    )))
 }
 
 /// `POST .../plan/edit`: a new version.
-pub async fn save(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn save(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
     let recorded = match view::read(&fields) {
@@ -59,27 +85,57 @@ pub async fn save(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: we
     };
     match recorded {
         None => Ok(see(format!("{}/plan", reader.bench(of.robot)))),
-        Some(typed) => Ok(refused(edit(&reader.frame(Place::Bench(of.robot)), &view::edit(&reader, &now, Some(typed))))),
+        Some(typed) => Ok(refused(edit(
+            &reader.frame(Place::Bench(of.robot)),
+            &view::edit(&reader, &now, Some(typed)),
+        ))),
     }
 }
 
 /// `POST .../plan/read-back`: the person of this phone said the same order.
-pub async fn read_back(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn read_back(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
-    let me = here.signed.person.ok_or_else(|| AppError::refused("", "Say who you are first."))?;
+    let me = here
+        .signed
+        .person
+        .ok_or_else(|| AppError::refused("", "Say who you are first."))?;
     let version: u32 = fields.id("version").unwrap_or_default();
     let body = json!({"read_back": {"version": version, "read_by": [me]}});
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::LinkPlan, Some(How::Did), &body)?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::LinkPlan,
+        Some(How::Did),
+        &body,
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(format!("{}/plan", reader.bench(of.robot))))
 }
 
 /// `POST .../plan/confirm`: looked, it still holds.
-pub async fn confirm(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn confirm(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let version: u32 = fields.id("version").unwrap_or_default();
     let body = json!({"confirmed": {"version": version}});
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::LinkPlan, Some(How::Did), &body)?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::LinkPlan,
+        Some(How::Did),
+        &body,
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(format!("{}/plan", reader.bench(of.robot))))
 }

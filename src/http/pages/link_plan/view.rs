@@ -22,11 +22,23 @@ pub fn gaps(reader: &Reader, now: &RobotNow<'_>) -> Vec<Gap> {
 fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
     use link_plan::Gap as G;
     let (title, why) = match gap {
-        G::NoPlan => ("There is no link plan".to_owned(), "Where the link is, who pulls it, who looks".to_owned()),
+        G::NoPlan => (
+            "There is no link plan".to_owned(),
+            "Where the link is, who pulls it, who looks".to_owned(),
+        ),
         G::Empty(field) => (format!("Missing: {}", field_words(field)), String::new()),
-        G::OtherConfiguration => ("Written for another configuration".to_owned(), String::new()),
-        G::OlderThan(change) => (format!("Changed since: {}", change.what), "Write the plan anew".to_owned()),
-        G::NotConfirmedSince(change) => (format!("Changed since: {}", change.what), "Look whether the plan still holds".to_owned()),
+        G::OtherConfiguration => (
+            "Written for another configuration".to_owned(),
+            String::new(),
+        ),
+        G::OlderThan(change) => (
+            format!("Changed since: {}", change.what),
+            "Write the plan anew".to_owned(),
+        ),
+        G::NotConfirmedSince(change) => (
+            format!("Changed since: {}", change.what),
+            "Look whether the plan still holds".to_owned(),
+        ),
         G::NotReadBack(duty, who) => (
             format!("{} has not read it back", reader.name(Some(*who))),
             words::plan_reader(*duty).to_owned(),
@@ -35,13 +47,26 @@ fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
             format!("{} proves their own work", reader.name(Some(*who))),
             "Another person than the one who puts the link in looks that it is done".to_owned(),
         ),
-        G::LinksDoNotAddUp { counted, fitted } => (format!("{counted} links counted, the machine has {fitted}"), String::new()),
+        G::LinksDoNotAddUp { counted, fitted } => (
+            format!("{counted} links counted, the machine has {fitted}"),
+            String::new(),
+        ),
         G::ReachNotMeasured { inverted } => (
-            format!("Reach time {} is missing", if *inverted { "inverted" } else { "upright" }),
+            format!(
+                "Reach time {} is missing",
+                if *inverted { "inverted" } else { "upright" }
+            ),
             "Time it with gloves on".to_owned(),
         ),
-        G::ReachOverLimit { inverted, seconds, limit } => (
-            format!("Reach time {} is {seconds} s", if *inverted { "inverted" } else { "upright" }),
+        G::ReachOverLimit {
+            inverted,
+            seconds,
+            limit,
+        } => (
+            format!(
+                "Reach time {} is {seconds} s",
+                if *inverted { "inverted" } else { "upright" }
+            ),
             format!("Event limit {limit} s"),
         ),
     };
@@ -69,20 +94,37 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
     let current = plans.current();
     let plan = current.map(|(_, sight)| &sight.value);
     let version = current.map(|(number, _)| number);
-    let note = |note: &Option<Note>| note.as_ref().map_or_else(|| "not said".to_owned(), ToString::to_string);
-    let seconds = |s: Option<Seconds>| s.map_or_else(|| "not measured".to_owned(), |s| format!("{} s", s.get()));
+    let note = |note: &Option<Note>| {
+        note.as_ref()
+            .map_or_else(|| "not said".to_owned(), ToString::to_string)
+    };
+    let seconds = |s: Option<Seconds>| {
+        s.map_or_else(|| "not measured".to_owned(), |s| format!("{} s", s.get()))
+    };
     let steps = |steps: &[Note]| steps.iter().map(ToString::to_string).collect();
-    let read = |who| version.and_then(|version| plans.read_by(version, who)).map(|sight| sight.at);
+    let read = |who| {
+        version
+            .and_then(|version| plans.read_by(version, who))
+            .map(|sight| sight.at)
+    };
     let driver = now.file.register.body.driver;
     let mut duties: Vec<Duty> = Vec::new();
     if let Some(holder) = plan.and_then(|plan| plan.holder) {
-        duties.push(Duty { duty: "Holder", who: reader.name(Some(holder)), read: read(holder) });
+        duties.push(Duty {
+            duty: "Holder",
+            who: reader.name(Some(holder)),
+            read: read(holder),
+        });
     }
-    duties.extend(plan.into_iter().flat_map(|plan| readers(plan, driver)).map(|(duty, who)| Duty {
-        duty: words::plan_reader(duty),
-        who: reader.name(Some(who)),
-        read: read(who),
-    }));
+    duties.extend(
+        plan.into_iter()
+            .flat_map(|plan| readers(plan, driver))
+            .map(|(duty, who)| Duty {
+                duty: words::plan_reader(duty),
+                who: reader.name(Some(who)),
+                read: read(who),
+            }),
+    );
     let to_read = plan
         .into_iter()
         .flat_map(|plan| readers(plan, driver))
@@ -97,7 +139,10 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
         .collect();
     LinkPlan {
         tag: Tag {
-            sub: version.map_or_else(|| "no link plan yet".to_owned(), |v| format!("link plan {v}")),
+            sub: version.map_or_else(
+                || "no link plan yet".to_owned(),
+                |v| format!("link plan {v}"),
+            ),
             ..bench::view::tag(reader, now)
         },
         robot: reader.bench(now.id),
@@ -114,7 +159,11 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
                 ("Hatch", note(&plan.hatch)),
                 ("Held by", note(&plan.retention)),
                 ("Dead when", note(&plan.dead_when)),
-                ("Links", plan.links.map_or_else(|| "not said".to_owned(), |n| n.get().to_string())),
+                (
+                    "Links",
+                    plan.links
+                        .map_or_else(|| "not said".to_owned(), |n| n.get().to_string()),
+                ),
                 ("Spare", note(&plan.spare)),
             ]
         }),
@@ -122,18 +171,27 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
         arming: plan.map_or_else(Vec::new, |plan| steps(&plan.arming)),
         duties,
         reach: plan.map_or_else(Vec::new, |plan| {
-            vec![("Upright", seconds(plan.reach_upright_s)), ("Inverted", seconds(plan.reach_inverted_s))]
+            vec![
+                ("Upright", seconds(plan.reach_upright_s)),
+                ("Inverted", seconds(plan.reach_inverted_s)),
+            ]
         }),
         limit: format!("{} s", reader.pit.settings().reach_limit_s.get()),
         can_read: to_read,
         to_confirm,
-        may_edit: matches!(reader.signed.role, Role::Crew | Role::Lead) && reader.sees_team(now.file.register.body.team),
+        may_edit: matches!(reader.signed.role, Role::Crew | Role::Lead)
+            && reader.sees_team(now.file.register.body.team),
     }
 }
 
 /// The form's view: what stands, or a first draft for the type of machine.
 pub fn edit(reader: &Reader, now: &RobotNow<'_>, typed: Option<Typed>) -> Edit {
-    let standing = now.file.state.link_plans.current().map(|(_, sight)| sight.value.clone());
+    let standing = now
+        .file
+        .state
+        .link_plans
+        .current()
+        .map(|(_, sight)| sight.value.clone());
     let plan = standing.unwrap_or_else(|| Plan {
         configuration: now.file.register.body.configuration.clone(),
         ..link_plan::draft(now.file.register.body.machine)
@@ -162,20 +220,41 @@ fn as_typed(plan: &Plan) -> Typed {
             typed.values.insert(name.to_owned(), value);
         }
     };
-    put("configuration", plan.configuration.as_ref().map(ToString::to_string));
+    put(
+        "configuration",
+        plan.configuration.as_ref().map(ToString::to_string),
+    );
     put("place", plan.place.as_ref().map(ToString::to_string));
     put("hatch", plan.hatch.as_ref().map(ToString::to_string));
-    put("retention", plan.retention.as_ref().map(ToString::to_string));
-    put("dead_when", plan.dead_when.as_ref().map(ToString::to_string));
+    put(
+        "retention",
+        plan.retention.as_ref().map(ToString::to_string),
+    );
+    put(
+        "dead_when",
+        plan.dead_when.as_ref().map(ToString::to_string),
+    );
     put("spare", plan.spare.as_ref().map(ToString::to_string));
     put("links", plan.links.map(|n| n.get().to_string()));
     put("holder", plan.holder.map(|who| who.to_string()));
     put("inserter", plan.inserter.map(|who| who.to_string()));
     put("remover", plan.remover.map(|who| who.to_string()));
     put("verifier", plan.verifier.map(|who| who.to_string()));
-    put("reach_upright_s", plan.reach_upright_s.map(|s| s.get().to_string()));
-    put("reach_inverted_s", plan.reach_inverted_s.map(|s| s.get().to_string()));
-    let lines = |steps: &[Note]| steps.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
+    put(
+        "reach_upright_s",
+        plan.reach_upright_s.map(|s| s.get().to_string()),
+    );
+    put(
+        "reach_inverted_s",
+        plan.reach_inverted_s.map(|s| s.get().to_string()),
+    );
+    let lines = |steps: &[Note]| {
+        steps
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>()
+            .join("\n")
+    };
     put("arming", Some(lines(&plan.arming)));
     put("making_safe", Some(lines(&plan.making_safe)));
     typed
@@ -190,14 +269,30 @@ pub fn read(fields: &Fields) -> Result<Plan, Typed> {
     let faults = &mut typed.faults;
     let mut note = |name: &str| {
         let text = fields.filled(name)?;
-        Note::new(text).map_err(|why| faults.insert(name.to_owned(), why)).ok()
+        Note::new(text)
+            .map_err(|why| faults.insert(name.to_owned(), why))
+            .ok()
     };
-    let (place, hatch, retention, dead_when, spare) =
-        (note("place"), note("hatch"), note("retention"), note("dead_when"), note("spare"));
+    let (place, hatch, retention, dead_when, spare) = (
+        note("place"),
+        note("hatch"),
+        note("retention"),
+        note("dead_when"),
+        note("spare"),
+    );
     let mut steps = |name: &str| -> Vec<Note> {
-        let lines = fields.get(name).unwrap_or_default().lines().map(str::trim).filter(|line| !line.is_empty());
+        let lines = fields
+            .get(name)
+            .unwrap_or_default()
+            .lines()
+            .map(str::trim)
+            .filter(|line| !line.is_empty());
         lines
-            .filter_map(|line| Note::new(line).map_err(|why| faults.insert(name.to_owned(), why)).ok())
+            .filter_map(|line| {
+                Note::new(line)
+                    .map_err(|why| faults.insert(name.to_owned(), why))
+                    .ok()
+            })
             .collect()
     };
     let (arming, making_safe) = (steps("arming"), steps("making_safe"));
@@ -206,14 +301,22 @@ pub fn read(fields: &Fields) -> Result<Plan, Typed> {
             faults.insert(name.to_owned(), "At most 20 steps.".to_owned());
         }
     }
-    let configuration = fields
-        .filled("configuration")
-        .and_then(|text| Name::new(text).map_err(|why| faults.insert("configuration".to_owned(), why)).ok());
+    let configuration = fields.filled("configuration").and_then(|text| {
+        Name::new(text)
+            .map_err(|why| faults.insert("configuration".to_owned(), why))
+            .ok()
+    });
     let mut whole = |name: &str, what: &str, most: i32| -> Option<i64> {
         let text = fields.filled(name)?;
-        let value = text.parse::<i64>().ok().filter(|value| (0..=i64::from(most)).contains(value));
+        let value = text
+            .parse::<i64>()
+            .ok()
+            .filter(|value| (0..=i64::from(most)).contains(value));
         if value.is_none() {
-            faults.insert(name.to_owned(), format!("A whole number of {what}, from 0 to {most}."));
+            faults.insert(
+                name.to_owned(),
+                format!("A whole number of {what}, from 0 to {most}."),
+            );
         }
         value
     };
@@ -237,5 +340,9 @@ pub fn read(fields: &Fields) -> Result<Plan, Typed> {
         reach_upright_s: upright.and_then(Seconds::new),
         reach_inverted_s: inverted.and_then(Seconds::new),
     };
-    if typed.is_sound() { Ok(plan) } else { Err(typed) }
+    if typed.is_sound() {
+        Ok(plan)
+    } else {
+        Err(typed)
+    }
 }

@@ -28,9 +28,16 @@ pub struct Asked {
 }
 
 /// `GET /e/{event}/logbook`.
-pub async fn show(here: Here, app: web::Data<App>, asked: web::Query<Asked>) -> Result<HttpResponse, Problem> {
+pub async fn show(
+    here: Here,
+    app: web::Data<App>,
+    asked: web::Query<Asked>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
-    Ok(form::page(page(&reader.frame(Place::Logbook), &view(&reader, &asked))))
+    Ok(form::page(page(
+        &reader.frame(Place::Logbook),
+        &view(&reader, &asked),
+    )))
 }
 
 fn view(reader: &Reader, asked: &Asked) -> Logbook {
@@ -79,10 +86,16 @@ fn view(reader: &Reader, asked: &Asked) -> Logbook {
         .collect();
     robots.sort_by(|a, b| a.label.cmp(&b.label));
     Logbook {
-        of: robot.map_or_else(|| "everything you may see".to_owned(), |robot| reader.robot(robot)),
+        of: robot.map_or_else(
+            || "everything you may see".to_owned(),
+            |robot| reader.robot(robot),
+        ),
         robots,
         robot: asked.robot.clone().unwrap_or_default(),
-        kinds: Kind::ALL.iter().map(|kind| Chip::new(kind.name(), kind.name().replace('_', " "))).collect(),
+        kinds: Kind::ALL
+            .iter()
+            .map(|kind| Chip::new(kind.name(), kind.name().replace('_', " ")))
+            .collect(),
         kind: asked.kind.clone().unwrap_or_default(),
         lines,
         older,

@@ -21,7 +21,10 @@ use serde_json::json;
 pub async fn show(here: Here, app: web::Data<App>) -> Result<HttpResponse, Problem> {
     here.signed.does(Right::SeeSafety)?;
     let reader = Reader::of(&here, &app).await?;
-    Ok(form::page(page(&reader.frame(Place::Round), &view(&reader))))
+    Ok(form::page(page(
+        &reader.frame(Place::Round),
+        &view(&reader),
+    )))
 }
 
 fn view(reader: &Reader) -> Marshal {
@@ -32,7 +35,12 @@ fn view(reader: &Reader) -> Marshal {
         .filter(|(_, file)| !file.register.body.retired)
         .filter_map(|(id, _)| RobotNow::of(reader, *id))
         .collect();
-    robots.sort_by_key(|now| (now.file.register.body.bench.map(|bench| bench.get()), now.id));
+    robots.sort_by_key(|now| {
+        (
+            now.file.register.body.bench.map(|bench| bench.get()),
+            now.id,
+        )
+    });
     let stops = robots
         .iter()
         .flat_map(|now| &now.hazards)
@@ -41,9 +49,16 @@ fn view(reader: &Reader) -> Marshal {
     Marshal {
         sub: format!("{} robots, {stops} stop now", robots.len()),
         round: robots.iter().map(|now| stop(reader, now)).collect(),
-        hazards: robots.iter().flat_map(|now| standing(reader, now)).collect(),
-        stopped: hazards::everyone_stop(&reader.pit).map(|(at, words)| (at, words.unwrap_or_else(|| "one of us".to_owned()))),
-        danger: robots.iter().filter_map(|now| danger(reader, now)).collect(),
+        hazards: robots
+            .iter()
+            .flat_map(|now| standing(reader, now))
+            .collect(),
+        stopped: hazards::everyone_stop(&reader.pit)
+            .map(|(at, words)| (at, words.unwrap_or_else(|| "one of us".to_owned()))),
+        danger: robots
+            .iter()
+            .filter_map(|now| danger(reader, now))
+            .collect(),
     }
 }
 
@@ -60,9 +75,16 @@ fn stop(reader: &Reader, now: &RobotNow<'_>) -> Stop {
         robot: now.id.to_string(),
         name: reader.robot(now.id),
         bench: now.file.register.body.bench.map(|bench| bench.get()),
-        place: state.place.as_ref().map_or("place unknown", |at| words::place(at.value)).to_owned(),
+        place: state
+            .place
+            .as_ref()
+            .map_or("place unknown", |at| words::place(at.value))
+            .to_owned(),
         verdict,
-        holder: state.holder.as_ref().map_or_else(String::new, |holder| words::holder(reader, holder.value)),
+        holder: state
+            .holder
+            .as_ref()
+            .map_or_else(String::new, |holder| words::holder(reader, holder.value)),
         seen: bench::view::looked(reader, now).map(|looked| looked.fields),
         allowed_until: allowed,
     }
@@ -73,7 +95,12 @@ fn standing(reader: &Reader, now: &RobotNow<'_>) -> Vec<Standing> {
         .iter()
         .filter(|hazard| hazard.severity() < Severity::StopNow)
         .map(|hazard| Standing {
-            title: format!("{}: {}, {}", hazard.severity().word(), reader.robot_at_bench(now.id), hazard.title),
+            title: format!(
+                "{}: {}, {}",
+                hazard.severity().word(),
+                reader.robot_at_bench(now.id),
+                hazard.title
+            ),
             detail: hazard.finding.why.clone(),
             href: format!("{}/look", reader.bench(now.id)),
         })
@@ -83,7 +110,10 @@ fn standing(reader: &Reader, now: &RobotNow<'_>) -> Vec<Standing> {
 fn danger(reader: &Reader, now: &RobotNow<'_>) -> Option<Danger> {
     let state = &now.file.state;
     let danger = state.danger.as_ref()?;
-    let coming = state.danger_answered.as_ref().filter(|answer| answer.at >= danger.at);
+    let coming = state
+        .danger_answered
+        .as_ref()
+        .filter(|answer| answer.at >= danger.at);
     Some(Danger {
         robot: now.id.to_string(),
         title: format!(
@@ -98,10 +128,21 @@ fn danger(reader: &Reader, now: &RobotNow<'_>) -> Option<Danger> {
 }
 
 /// `POST /e/{event}/stop`: everyone stop, or go on.
-pub async fn everyone(here: Here, app: web::Data<App>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn everyone(
+    here: Here,
+    app: web::Data<App>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let stop = fields.get("stop") != Some("false");
-    let line = fields.line(&here, 0, Subject::Event, Kind::EveryoneStop, None, &json!({"stop": stop}))?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Event,
+        Kind::EveryoneStop,
+        None,
+        &json!({"stop": stop}),
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(reader.home()))
 }

@@ -48,7 +48,9 @@ impl OfThing {
 fn may(signed: &Signed) -> Result<(), AppError> {
     match signed.role {
         Role::Lead | Role::Organiser => Ok(()),
-        _ => Err(AppError::forbidden("This is for organisers and team leads.")),
+        _ => Err(AppError::forbidden(
+            "This is for organisers and team leads.",
+        )),
     }
 }
 
@@ -67,7 +69,11 @@ fn view(reader: &Reader) -> Register {
     let link = |noun: Noun, id: Uuid| format!("{base}/{}/{id}", noun.path());
     let new = |noun: Noun| format!("{base}/{}/new", noun.path());
     let team_name = |team: Option<TeamId>| {
-        team.and_then(|team| reader.pit.teams.get(&team)).map_or_else(|| "the event’s own".to_owned(), |team| team.body.name.to_string())
+        team.and_then(|team| reader.pit.teams.get(&team))
+            .map_or_else(
+                || "the event’s own".to_owned(),
+                |team| team.body.name.to_string(),
+            )
     };
     let mut lists = Vec::new();
     if organiser {
@@ -76,49 +82,159 @@ fn view(reader: &Reader) -> Register {
             things: Vec::new(),
             more: ("Name, days, emergency text", format!("{base}/event/it")),
             cards: vec![
-                ("Card for marshals".to_owned(), "marshal".to_owned(), String::new()),
-                ("Card for officials".to_owned(), "official".to_owned(), String::new()),
-                ("Card for the wall".to_owned(), "wall".to_owned(), String::new()),
+                (
+                    "Card for marshals".to_owned(),
+                    "marshal".to_owned(),
+                    String::new(),
+                ),
+                (
+                    "Card for officials".to_owned(),
+                    "official".to_owned(),
+                    String::new(),
+                ),
+                (
+                    "Card for the wall".to_owned(),
+                    "wall".to_owned(),
+                    String::new(),
+                ),
             ],
         });
     }
-    let teams: Vec<_> = reader.pit.teams.iter().filter(|(id, team)| own(Some(**id)) && !team.body.retired).collect();
+    let teams: Vec<_> = reader
+        .pit
+        .teams
+        .iter()
+        .filter(|(id, team)| own(Some(**id)) && !team.body.retired)
+        .collect();
     lists.push(List {
         title: "Teams",
         cards: teams
             .iter()
             .flat_map(|(id, team)| {
-                ["crew", "lead"].map(|role| (format!("{role} card, {}", team.body.name), role.to_owned(), id.to_string()))
+                ["crew", "lead"].map(|role| {
+                    (
+                        format!("{role} card, {}", team.body.name),
+                        role.to_owned(),
+                        id.to_string(),
+                    )
+                })
             })
             .collect(),
-        things: teams.iter().map(|(id, team)| (team.body.name.to_string(), String::new(), link(Noun::Teams, id.0))).collect(),
+        things: teams
+            .iter()
+            .map(|(id, team)| {
+                (
+                    team.body.name.to_string(),
+                    String::new(),
+                    link(Noun::Teams, id.0),
+                )
+            })
+            .collect(),
         more: ("Enter a team", new(Noun::Teams)),
     });
-    lists.push(plain("Robots", ("Enter a robot", new(Noun::Robots)), reader.pit.robots.iter().filter(|(_, file)| own(Some(file.register.body.team))).map(|(id, file)| {
-        let bench = file.register.body.bench.map_or_else(String::new, |bench| format!(", bench {}", bench.get()));
-        (file.register.body.name.to_string(), format!("{}{bench}", team_name(Some(file.register.body.team))), link(Noun::Robots, id.0))
-    })));
-    lists.push(plain("People", ("Enter a person", new(Noun::People)), reader.pit.people.iter().filter(|(_, person)| own(person.body.team)).map(|(id, person)| {
-        let skills: Vec<String> = person.body.skills.iter().map(ToString::to_string).collect();
-        let detail = if skills.is_empty() { team_name(person.body.team) } else { format!("{}: {}", team_name(person.body.team), words::list(&skills)) };
-        (reader.name(Some(*id)), detail, link(Noun::People, id.0))
-    })));
-    lists.push(plain("Sets of packs", ("Enter a set", new(Noun::Sets)), reader.pit.sets.iter().filter(|(_, set)| own(Some(set.body.team))).map(|(id, set)| {
-        (set.body.label.to_string(), format!("{} packs, {}", set.body.packs.len(), team_name(Some(set.body.team))), format!("{}/sets/{id}/volts", reader.base))
-    })));
-    lists.push(plain("Bottles", ("Enter a bottle", new(Noun::Bottles)), reader.pit.bottles.iter().filter(|(_, bottle)| own(Some(bottle.body.team))).map(|(id, bottle)| {
-        (bottle.body.label.to_string(), team_name(Some(bottle.body.team)), link(Noun::Bottles, id.0))
-    })));
+    lists.push(plain(
+        "Robots",
+        ("Enter a robot", new(Noun::Robots)),
+        reader
+            .pit
+            .robots
+            .iter()
+            .filter(|(_, file)| own(Some(file.register.body.team)))
+            .map(|(id, file)| {
+                let bench = file
+                    .register
+                    .body
+                    .bench
+                    .map_or_else(String::new, |bench| format!(", bench {}", bench.get()));
+                (
+                    file.register.body.name.to_string(),
+                    format!("{}{bench}", team_name(Some(file.register.body.team))),
+                    link(Noun::Robots, id.0),
+                )
+            }),
+    ));
+    lists.push(plain(
+        "People",
+        ("Enter a person", new(Noun::People)),
+        reader
+            .pit
+            .people
+            .iter()
+            .filter(|(_, person)| own(person.body.team))
+            .map(|(id, person)| {
+                let skills: Vec<String> =
+                    person.body.skills.iter().map(ToString::to_string).collect();
+                let detail = if skills.is_empty() {
+                    team_name(person.body.team)
+                } else {
+                    format!("{}: {}", team_name(person.body.team), words::list(&skills))
+                };
+                (reader.name(Some(*id)), detail, link(Noun::People, id.0))
+            }),
+    ));
+    lists.push(plain(
+        "Sets of packs",
+        ("Enter a set", new(Noun::Sets)),
+        reader
+            .pit
+            .sets
+            .iter()
+            .filter(|(_, set)| own(Some(set.body.team)))
+            .map(|(id, set)| {
+                (
+                    set.body.label.to_string(),
+                    format!(
+                        "{} packs, {}",
+                        set.body.packs.len(),
+                        team_name(Some(set.body.team))
+                    ),
+                    format!("{}/sets/{id}/volts", reader.base),
+                )
+            }),
+    ));
+    lists.push(plain(
+        "Bottles",
+        ("Enter a bottle", new(Noun::Bottles)),
+        reader
+            .pit
+            .bottles
+            .iter()
+            .filter(|(_, bottle)| own(Some(bottle.body.team)))
+            .map(|(id, bottle)| {
+                (
+                    bottle.body.label.to_string(),
+                    team_name(Some(bottle.body.team)),
+                    link(Noun::Bottles, id.0),
+                )
+            }),
+    ));
     if organiser {
-        lists.push(plain("Bouts", ("Enter a bout", new(Noun::Bouts)), reader.pit.running_order().into_iter().map(|bout| {
-            let names: Vec<String> = bout.robots.iter().flatten().map(|id| reader.robot(*id)).collect();
-            (format!("Bout {}, {}", bout.number, reader.clock.hm(bout.call)), names.join(" v "), link(Noun::Bouts, bout.id.0))
-        })));
+        lists.push(plain(
+            "Bouts",
+            ("Enter a bout", new(Noun::Bouts)),
+            reader.pit.running_order().into_iter().map(|bout| {
+                let names: Vec<String> = bout
+                    .robots
+                    .iter()
+                    .flatten()
+                    .map(|id| reader.robot(*id))
+                    .collect();
+                (
+                    format!("Bout {}, {}", bout.number, reader.clock.hm(bout.call)),
+                    names.join(" v "),
+                    link(Noun::Bouts, bout.id.0),
+                )
+            }),
+        ));
     }
     Register {
         tag: Tag {
             name: "Register".to_owned(),
-            sub: reader.pit.event.as_ref().map_or_else(String::new, |event| event.body.name.to_string()),
+            sub: reader
+                .pit
+                .event
+                .as_ref()
+                .map_or_else(String::new, |event| event.body.name.to_string()),
             bench: None,
             href: None,
         },
@@ -127,7 +243,11 @@ fn view(reader: &Reader) -> Register {
     }
 }
 
-fn plain(title: &'static str, more: (&'static str, String), things: impl Iterator<Item = (String, String, String)>) -> List {
+fn plain(
+    title: &'static str,
+    more: (&'static str, String),
+    things: impl Iterator<Item = (String, String, String)>,
+) -> List {
     let mut things: Vec<_> = things.collect();
     if title != "Bouts" {
         things.sort();
@@ -141,7 +261,11 @@ fn plain(title: &'static str, more: (&'static str, String), things: impl Iterato
 }
 
 /// `GET /e/{event}/register/{noun}/{id}`.
-pub async fn show(here: Here, app: web::Data<App>, of: web::Path<OfThing>) -> Result<HttpResponse, Problem> {
+pub async fn show(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfThing>,
+) -> Result<HttpResponse, Problem> {
     may(&here.signed)?;
     let reader = Reader::of(&here, &app).await?;
     let view = things::form(&reader, of.noun, of.id()?, Typed::default())?;
@@ -149,7 +273,12 @@ pub async fn show(here: Here, app: web::Data<App>, of: web::Path<OfThing>) -> Re
 }
 
 /// `POST /e/{event}/register/{noun}/{id}`.
-pub async fn save(here: Here, app: web::Data<App>, of: web::Path<OfThing>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn save(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfThing>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     may(&here.signed)?;
     let reader = Reader::of(&here, &app).await?;
     let id = of.id()?;
@@ -166,12 +295,21 @@ pub async fn save(here: Here, app: web::Data<App>, of: web::Path<OfThing>, field
     }
 }
 
-fn again(reader: &Reader, noun: Noun, id: Option<Uuid>, typed: Typed) -> Result<HttpResponse, Problem> {
+fn again(
+    reader: &Reader,
+    noun: Noun,
+    id: Option<Uuid>,
+    typed: Typed,
+) -> Result<HttpResponse, Problem> {
     let view = things::form(reader, noun, id, typed)?;
     Ok(refused(shown(&reader.frame(Place::Register), &view)))
 }
 
-fn drafts(here: &Here, fields: &Fields, entered: Vec<things::Entered>) -> Result<Vec<Draft>, AppError> {
+fn drafts(
+    here: &Here,
+    fields: &Fields,
+    entered: Vec<things::Entered>,
+) -> Result<Vec<Draft>, AppError> {
     (0..)
         .zip(entered)
         .map(|(n, thing)| {
@@ -182,7 +320,13 @@ fn drafts(here: &Here, fields: &Fields, entered: Vec<things::Entered>) -> Result
         .collect()
 }
 
-async fn write(here: &Here, app: &App, fields: &Fields, noun: Noun, drafts: Vec<Draft>) -> Result<(), AppError> {
+async fn write(
+    here: &Here,
+    app: &App,
+    fields: &Fields,
+    noun: Noun,
+    drafts: Vec<Draft>,
+) -> Result<(), AppError> {
     let person = drafts.first().and_then(|draft| match draft.subject {
         Subject::Person(person) => Some(person),
         _ => None,
@@ -203,17 +347,28 @@ async fn write(here: &Here, app: &App, fields: &Fields, noun: Noun, drafts: Vec<
 
 /// `POST /e/{event}/register/codes`: a card for a team or a role. The code is shown this once and
 /// kept only as a hash, so the answer is the card itself and not the way to it.
-pub async fn card(request: HttpRequest, here: Here, app: web::Data<App>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn card(
+    request: HttpRequest,
+    here: Here,
+    app: web::Data<App>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let team: Option<TeamId> = fields.id("team");
-    here.signed.sees(Right::MakeJoinCode, team.or(here.signed.team))?;
+    here.signed
+        .sees(Right::MakeJoinCode, team.or(here.signed.team))?;
     let role = fields
         .get("role")
         .and_then(Role::named)
-        .filter(|role| here.signed.role == Role::Organiser || matches!(role, Role::Crew | Role::Lead))
+        .filter(|role| {
+            here.signed.role == Role::Organiser || matches!(role, Role::Crew | Role::Lead)
+        })
         .ok_or_else(|| AppError::malformed("/role", "For whom?"))?;
     let team = match role {
-        Role::Crew | Role::Lead => Some(team.or(here.signed.team).ok_or_else(|| AppError::malformed("/team", "For which team?"))?),
+        Role::Crew | Role::Lead => Some(
+            team.or(here.signed.team)
+                .ok_or_else(|| AppError::malformed("/team", "For which team?"))?,
+        ),
         _ => None,
     };
     let code = app
@@ -231,14 +386,21 @@ pub async fn card(request: HttpRequest, here: Here, app: web::Data<App>, fields:
         .await?;
     let connection = request.connection_info().clone();
     let host = format!("{}://{}", connection.scheme(), connection.host());
-    let of = team.and_then(|team| reader.pit.teams.get(&team)).map_or_else(
-        || capital(role.as_str()),
-        |team| format!("{}, {}", team.body.name, role.as_str()),
-    );
+    let of = team
+        .and_then(|team| reader.pit.teams.get(&team))
+        .map_or_else(
+            || capital(role.as_str()),
+            |team| format!("{}, {}", team.body.name, role.as_str()),
+        );
     let card = JoinCard {
-        event: reader.pit.event.as_ref().map_or_else(String::new, |event| event.body.name.to_string()),
+        event: reader
+            .pit
+            .event
+            .as_ref()
+            .map_or_else(String::new, |event| event.body.name.to_string()),
         of,
-        qr: draw_qr(&format!("{host}/join/{code}")).map_err(|error| AppError::bug(error.to_string()))?,
+        qr: draw_qr(&format!("{host}/join/{code}"))
+            .map_err(|error| AppError::bug(error.to_string()))?,
         code,
         url: format!("{host}/join"),
         back: format!("{}/register", reader.base),
@@ -282,13 +444,25 @@ fn new_event(typed: Typed, moment: Moment) -> Form {
 }
 
 /// `GET /events/new`.
-pub async fn to_found(signed: Signed, app: web::Data<App>, moment: Moment) -> Result<HttpResponse, Problem> {
+pub async fn to_found(
+    signed: Signed,
+    app: web::Data<App>,
+    moment: Moment,
+) -> Result<HttpResponse, Problem> {
     signed.organises()?;
-    Ok(form::page(shown(&outside(&app, moment), &new_event(Typed::default(), moment))))
+    Ok(form::page(shown(
+        &outside(&app, moment),
+        &new_event(Typed::default(), moment),
+    )))
 }
 
 /// `POST /events/new`.
-pub async fn found(signed: Signed, app: web::Data<App>, moment: Moment, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn found(
+    signed: Signed,
+    app: web::Data<App>,
+    moment: Moment,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let account = signed.organises()?;
     let key = fields.key()?;
     let event = EventId(key.nth(32).0);
@@ -307,7 +481,9 @@ pub async fn found(signed: Signed, app: web::Data<App>, moment: Moment, fields: 
         };
         door::admit(&nothing, signed.enterer(), std::slice::from_ref(&draft), "")?;
         let first = receive(draft, None, moment.now, signed.author(), nothing.settings());
-        app.events.found(event, moment.now, Some(account), vec![first]).await
+        app.events
+            .found(event, moment.now, Some(account), vec![first])
+            .await
     };
     match founded.await {
         Ok(_) => Ok(see(format!("/e/{event}/register"))),

@@ -24,7 +24,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 &Register {
                     tag: tag("Register"),
                     codes: "/e/1/register/codes".into(),
-                lists: vec![List {
+                    lists: vec![List {
                         title: "Teams",
                         things: vec![(
                             "Quayside Shed".into(),
@@ -32,7 +32,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                             "/e/1/register/teams/1".into(),
                         )],
                         more: ("Enter a team", "/e/1/register/teams/new".into()),
-                    cards: vec![("Crew card, Quayside Shed".into(), "crew".into(), "1".into())],
+                        cards: vec![("Crew card, Quayside Shed".into(), "crew".into(), "1".into())],
                     }],
                 },
             ),

@@ -76,7 +76,13 @@ fn line(name: &'static str, label: &'static str, value: impl ToString) -> Field 
     }
 }
 
-fn number(name: &'static str, label: &'static str, value: Option<i32>, required: bool, hint: &'static str) -> Field {
+fn number(
+    name: &'static str,
+    label: &'static str,
+    value: Option<i32>,
+    required: bool,
+    hint: &'static str,
+) -> Field {
     Field::Line {
         name,
         label,
@@ -93,7 +99,11 @@ fn number(name: &'static str, label: &'static str, value: Option<i32>, required:
 /// [`AppError::Unknown`] if it does not exist.
 pub fn form(reader: &Reader, noun: Noun, id: Option<Uuid>, typed: Typed) -> Result<Form, AppError> {
     let (fields, revision, note) = fields(reader, noun, id)?;
-    let event = reader.pit.event.as_ref().map_or_else(String::new, |event| event.body.name.to_string());
+    let event = reader
+        .pit
+        .event
+        .as_ref()
+        .map_or_else(String::new, |event| event.body.name.to_string());
     let address = id.map_or_else(|| "new".to_owned(), |id| id.to_string());
     Ok(Form {
         tag: Tag {
@@ -106,7 +116,11 @@ pub fn form(reader: &Reader, noun: Noun, id: Option<Uuid>, typed: Typed) -> Resu
         action: format!("{}/register/{}/{address}", reader.base, noun.path()),
         fields,
         revision,
-        button: if id.is_some() || noun == Noun::Event { "Save" } else { "Enter it" },
+        button: if id.is_some() || noun == Noun::Event {
+            "Save"
+        } else {
+            "Enter it"
+        },
         note,
         typed,
     })
@@ -120,7 +134,11 @@ fn fields(reader: &Reader, noun: Noun, id: Option<Uuid>) -> Result<Shape, AppErr
         Noun::Teams => {
             let known = found(id, |id| reader.pit.teams.get(&TeamId(id)))?;
             let name = known.map_or_else(String::new, |team| team.body.name.to_string());
-            Ok((vec![line("name", "Name", name)], known.map(|team| team.revision), ""))
+            Ok((
+                vec![line("name", "Name", name)],
+                known.map(|team| team.revision),
+                "",
+            ))
         }
         Noun::People => person(reader, id),
         Noun::Robots => robot(reader, id),
@@ -130,7 +148,10 @@ fn fields(reader: &Reader, noun: Noun, id: Option<Uuid>) -> Result<Shape, AppErr
     }
 }
 
-fn found<'a, T>(id: Option<Uuid>, get: impl Fn(Uuid) -> Option<&'a T>) -> Result<Option<&'a T>, AppError> {
+fn found<'a, T>(
+    id: Option<Uuid>,
+    get: impl Fn(Uuid) -> Option<&'a T>,
+) -> Result<Option<&'a T>, AppError> {
     match id {
         None => Ok(None),
         Some(id) => get(id).map(Some).ok_or(AppError::Unknown),
@@ -146,7 +167,12 @@ fn event(reader: &Reader) -> Result<Shape, AppError> {
             body.hall.as_ref().map_or("", |hall| hall.as_str()),
             &body.time_zone,
             (&body.first_day.to_string(), &body.last_day.to_string()),
-            &body.emergency.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"),
+            &body
+                .emergency
+                .iter()
+                .map(ToString::to_string)
+                .collect::<Vec<_>>()
+                .join("\n"),
         ),
         Some(event.revision),
         "The emergency text stands on every page behind the emergency button: one line each, whom to call and where to go.",
@@ -154,7 +180,13 @@ fn event(reader: &Reader) -> Result<Shape, AppError> {
 }
 
 /// The fields of an event.
-pub fn event_fields(name: &str, hall: &str, zone: &str, (first, last): (&str, &str), emergency: &str) -> Vec<Field> {
+pub fn event_fields(
+    name: &str,
+    hall: &str,
+    zone: &str,
+    (first, last): (&str, &str),
+    emergency: &str,
+) -> Vec<Field> {
     let day = |name, label, value: &str| Field::Line {
         name,
         label,
@@ -217,11 +249,23 @@ fn team_field(reader: &Reader, chosen: Option<TeamId>, none: &'static str) -> Fi
 
 fn person(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
     let known = found(id, |id| reader.pit.people.get(&PersonId(id)))?;
-    let name = id.and_then(|id| reader.names.get(&PersonId(id)).cloned()).unwrap_or_default();
+    let name = id
+        .and_then(|id| reader.names.get(&PersonId(id)).cloned())
+        .unwrap_or_default();
     let skills = known.map_or_else(String::new, |person| {
-        person.body.skills.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+        person
+            .body
+            .skills
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>()
+            .join(", ")
     });
-    let of_event = if reader.signed.team.is_none() { "the event’s own" } else { "" };
+    let of_event = if reader.signed.team.is_none() {
+        "the event’s own"
+    } else {
+        ""
+    };
     Ok((
         vec![
             line("name", "Name", name),
@@ -243,14 +287,25 @@ fn person(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
 fn robot(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
     let known = match id {
         None => None,
-        Some(id) => Some(&reader.pit.robots.get(&crate::pit::ids::RobotId(id)).ok_or(AppError::Unknown)?.register),
+        Some(id) => Some(
+            &reader
+                .pit
+                .robots
+                .get(&crate::pit::ids::RobotId(id))
+                .ok_or(AppError::Unknown)?
+                .register,
+        ),
     };
     let body = known.map(|known| &known.body);
     let mates = body.map(|body| body.team).or(reader.signed.team);
     let drivers = mates.map_or_else(Vec::new, |team| words::team_mates(reader, team));
     Ok((
         vec![
-            line("name", "Name", body.map_or_else(String::new, |robot| robot.name.to_string())),
+            line(
+                "name",
+                "Name",
+                body.map_or_else(String::new, |robot| robot.name.to_string()),
+            ),
             team_field(reader, body.map(|robot| robot.team), ""),
             Field::Chips {
                 name: "machine",
@@ -262,20 +317,39 @@ fn robot(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
                     Chip::new(Machine::SmallMachine.as_str(), "Small machine"),
                 ],
             },
-            number("bench", "Bench", body.and_then(|robot| robot.bench).map(|n| n.get()), false, ""),
-            number("links", "Links, spares not counted", Some(body.map_or(1, |robot| robot.links.get())), true, ""),
+            number(
+                "bench",
+                "Bench",
+                body.and_then(|robot| robot.bench).map(|n| n.get()),
+                false,
+                "",
+            ),
+            number(
+                "links",
+                "Links, spares not counted",
+                Some(body.map_or(1, |robot| robot.links.get())),
+                true,
+                "",
+            ),
             Field::Choice {
                 name: "driver",
                 label: "Driver",
-                value: body.and_then(|robot| robot.driver).map_or_else(String::new, |who| who.to_string()),
+                value: body
+                    .and_then(|robot| robot.driver)
+                    .map_or_else(String::new, |who| who.to_string()),
                 none: "nobody yet",
-                options: drivers.into_iter().map(|(id, name)| Chip::new(id.to_string(), name)).collect(),
+                options: drivers
+                    .into_iter()
+                    .map(|(id, name)| Chip::new(id.to_string(), name))
+                    .collect(),
             },
             Field::Line {
                 name: "configuration",
                 label: "Configuration",
                 kind: "text",
-                value: body.and_then(|robot| robot.configuration.as_ref()).map_or_else(String::new, ToString::to_string),
+                value: body
+                    .and_then(|robot| robot.configuration.as_ref())
+                    .map_or_else(String::new, ToString::to_string),
                 hint: "The lid or weapon fitted.",
                 required: false,
             },
@@ -287,10 +361,21 @@ fn robot(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
 
 fn bout(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
     let known = found(id, |id| reader.pit.bouts.get(&crate::pit::ids::BoutId(id)))?;
-    let next = reader.pit.bouts.values().map(|bout| bout.body.number.get()).max().unwrap_or(0) + 1;
+    let next = reader
+        .pit
+        .bouts
+        .values()
+        .map(|bout| bout.body.number.get())
+        .max()
+        .unwrap_or(0)
+        + 1;
     let number_now = known.map_or(next, |bout| bout.body.number.get());
     let call = known.map_or_else(String::new, |bout| {
-        bout.body.call_at.with_timezone(&reader.clock.zone).format("%Y-%m-%dT%H:%M").to_string()
+        bout.body
+            .call_at
+            .with_timezone(&reader.clock.zone)
+            .format("%Y-%m-%dT%H:%M")
+            .to_string()
     });
     let options = slots(reader, id);
     let chosen = |n: usize| known.map_or_else(String::new, |bout| slot_text(bout.body.slots[n]));
@@ -339,8 +424,14 @@ fn slots(reader: &Reader, not: Option<Uuid>) -> Vec<Chip> {
     robots.sort_by(|a, b| a.label.cmp(&b.label));
     for bout in reader.pit.running_order() {
         if Some(bout.id.0) != not {
-            robots.push(Chip::new(slot_text(Slot::Winner(bout.id)), format!("winner of {}", bout.number)));
-            robots.push(Chip::new(slot_text(Slot::Loser(bout.id)), format!("loser of {}", bout.number)));
+            robots.push(Chip::new(
+                slot_text(Slot::Winner(bout.id)),
+                format!("winner of {}", bout.number),
+            ));
+            robots.push(Chip::new(
+                slot_text(Slot::Loser(bout.id)),
+                format!("loser of {}", bout.number),
+            ));
         }
     }
     robots
@@ -355,14 +446,24 @@ fn set(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
         vec![
             line("label", "Label", ""),
             team_field(reader, None, ""),
-            number("packs", "Packs in it", Some(1), true, "They are called like the set, with a number."),
+            number(
+                "packs",
+                "Packs in it",
+                Some(1),
+                true,
+                "They are called like the set, with a number.",
+            ),
             number("cells", "Cells in series, each pack", Some(6), true, ""),
             number("capacity_mah", "Capacity of a pack in mAh", None, true, ""),
             Field::Chips {
                 name: "chemistry",
                 label: "Chemistry",
                 value: "lipo".to_owned(),
-                options: vec![Chip::new("lipo", "LiPo"), Chip::new("nmc", "NMC"), Chip::new("lfp", "LiFePO4")],
+                options: vec![
+                    Chip::new("lipo", "LiPo"),
+                    Chip::new("nmc", "NMC"),
+                    Chip::new("lfp", "LiFePO4"),
+                ],
             },
         ],
         None,
@@ -371,26 +472,60 @@ fn set(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
 }
 
 fn bottle(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
-    let known = found(id, |id| reader.pit.bottles.get(&crate::pit::ids::BottleId(id)))?;
+    let known = found(id, |id| {
+        reader.pit.bottles.get(&crate::pit::ids::BottleId(id))
+    })?;
     let body = known.map(|known| &known.body);
     Ok((
         vec![
-            line("label", "Label", body.map_or_else(String::new, |bottle| bottle.label.to_string())),
+            line(
+                "label",
+                "Label",
+                body.map_or_else(String::new, |bottle| bottle.label.to_string()),
+            ),
             team_field(reader, body.map(|bottle| bottle.team), ""),
             Field::Chips {
                 name: "gas",
                 label: "Gas",
-                value: body.map_or_else(|| "co2".to_owned(), |bottle| json!(bottle.gas).as_str().unwrap_or("co2").to_owned()),
-                options: vec![Chip::new("co2", "CO2"), Chip::new("nitrogen", "nitrogen"), Chip::new("air", "air")],
+                value: body.map_or_else(
+                    || "co2".to_owned(),
+                    |bottle| json!(bottle.gas).as_str().unwrap_or("co2").to_owned(),
+                ),
+                options: vec![
+                    Chip::new("co2", "CO2"),
+                    Chip::new("nitrogen", "nitrogen"),
+                    Chip::new("air", "air"),
+                ],
             },
-            number("volume_ml", "Inner volume in ml", body.map(|bottle| bottle.volume_ml.get()), true, ""),
-            number("tare_g", "Empty, with valve, in g", body.map(|bottle| bottle.tare_g.get()), true, ""),
-            number("permitted_fill_g", "Most gas it may hold, as stamped, in g", body.and_then(|bottle| bottle.permitted_fill_g).map(|n| n.get()), false, "Unknown: advice is not to fill."),
+            number(
+                "volume_ml",
+                "Inner volume in ml",
+                body.map(|bottle| bottle.volume_ml.get()),
+                true,
+                "",
+            ),
+            number(
+                "tare_g",
+                "Empty, with valve, in g",
+                body.map(|bottle| bottle.tare_g.get()),
+                true,
+                "",
+            ),
+            number(
+                "permitted_fill_g",
+                "Most gas it may hold, as stamped, in g",
+                body.and_then(|bottle| bottle.permitted_fill_g)
+                    .map(|n| n.get()),
+                false,
+                "Unknown: advice is not to fill.",
+            ),
             Field::Line {
                 name: "tested_on",
                 label: "Date of its last test, as stamped",
                 kind: "date",
-                value: body.and_then(|bottle| bottle.tested_on).map_or_else(String::new, |day| day.to_string()),
+                value: body
+                    .and_then(|bottle| bottle.tested_on)
+                    .map_or_else(String::new, |day| day.to_string()),
                 hint: "",
                 required: false,
             },
@@ -417,31 +552,71 @@ pub struct Entered {
 ///
 /// # Errors
 /// What is wrong, by field.
-pub fn read(reader: &Reader, noun: Noun, id: Option<Uuid>, fields: &Fields) -> Result<Vec<Entered>, Typed> {
+pub fn read(
+    reader: &Reader,
+    noun: Noun,
+    id: Option<Uuid>,
+    fields: &Fields,
+) -> Result<Vec<Entered>, Typed> {
     let mut typed = fields.typed();
-    let new = |n: u16| fields.key().map_or_else(|_| Uuid::nil(), |key| key.nth(n).0);
+    let new = |n: u16| {
+        fields
+            .key()
+            .map_or_else(|_| Uuid::nil(), |key| key.nth(n).0)
+    };
     let about = id.unwrap_or_else(|| new(32));
     let mut whole = |name: &str| -> Value {
-        match fields.filled(name).map(|text| text.replace(' ', "").parse::<i64>()) {
+        match fields
+            .filled(name)
+            .map(|text| text.replace(' ', "").parse::<i64>())
+        {
             None => Value::Null,
             Some(Ok(value)) => json!(value),
             Some(Err(_)) => {
-                typed.faults.insert(name.to_owned(), "A whole number.".to_owned());
+                typed
+                    .faults
+                    .insert(name.to_owned(), "A whole number.".to_owned());
                 Value::Null
             }
         }
     };
     let text = |name: &str| fields.filled(name).map_or(Value::Null, |text| json!(text));
-    let team = || fields.filled("team").map(str::to_owned).or(reader.signed.team.map(|team| team.to_string())).map_or(Value::Null, |team| json!(team));
+    let team = || {
+        fields
+            .filled("team")
+            .map(str::to_owned)
+            .or(reader.signed.team.map(|team| team.to_string()))
+            .map_or(Value::Null, |team| json!(team))
+    };
     let (subject, kind, body) = match noun {
-        Noun::Event => (Subject::Event, Kind::RegisterEvent, event_body(reader, fields)),
-        Noun::Teams => (Subject::Team(TeamId(about)), Kind::RegisterTeam, json!({"name": text("name")})),
+        Noun::Event => (
+            Subject::Event,
+            Kind::RegisterEvent,
+            event_body(reader, fields),
+        ),
+        Noun::Teams => (
+            Subject::Team(TeamId(about)),
+            Kind::RegisterTeam,
+            json!({"name": text("name")}),
+        ),
         Noun::People => {
-            let skills: Vec<&str> = fields.get("skills").unwrap_or_default().split(',').map(str::trim).filter(|skill| !skill.is_empty()).collect();
+            let skills: Vec<&str> = fields
+                .get("skills")
+                .unwrap_or_default()
+                .split(',')
+                .map(str::trim)
+                .filter(|skill| !skill.is_empty())
+                .collect();
             if let Some(wrong) = skills.iter().find(|skill| Skill::named(skill).is_none()) {
-                typed.faults.insert("skills".to_owned(), format!("There is no skill “{wrong}”."));
+                typed
+                    .faults
+                    .insert("skills".to_owned(), format!("There is no skill “{wrong}”."));
             }
-            (Subject::Person(PersonId(about)), Kind::RegisterPerson, json!({"team": team(), "skills": skills}))
+            (
+                Subject::Person(PersonId(about)),
+                Kind::RegisterPerson,
+                json!({"team": team(), "skills": skills}),
+            )
         }
         Noun::Robots => (
             Subject::Robot(crate::pit::ids::RobotId(about)),
@@ -452,16 +627,28 @@ pub fn read(reader: &Reader, noun: Noun, id: Option<Uuid>, fields: &Fields) -> R
         Noun::Bouts => {
             let call = local(reader, fields.filled("call_at"));
             if call.is_none() {
-                typed.faults.insert("call_at".to_owned(), "A day and a time of the hall.".to_owned());
+                typed.faults.insert(
+                    "call_at".to_owned(),
+                    "A day and a time of the hall.".to_owned(),
+                );
             }
-            let slot = |name: &str| fields.filled(name).and_then(|text| text.split_once(':')).map_or(Value::Null, |(what, id)| json!({what: id}));
+            let slot = |name: &str| {
+                fields
+                    .filled(name)
+                    .and_then(|text| text.split_once(':'))
+                    .map_or(Value::Null, |(what, id)| json!({what: id}))
+            };
             for name in ["one", "other"] {
                 if slot(name).is_null() {
                     typed.faults.insert(name.to_owned(), "Who?".to_owned());
                 }
             }
             let body = json!({"number": fields.filled("number").and_then(|n| n.parse::<i64>().ok()), "slots": [slot("one"), slot("other")], "call_at": call});
-            (Subject::Bout(crate::pit::ids::BoutId(about)), Kind::RegisterBout, body)
+            (
+                Subject::Bout(crate::pit::ids::BoutId(about)),
+                Kind::RegisterBout,
+                body,
+            )
         }
         Noun::Sets => return set_lines(fields, &new, team(), typed),
         Noun::Bottles => (
@@ -506,8 +693,10 @@ pub fn event_with(fields: &Fields, settings: &Value) -> Value {
         .map(str::trim)
         .filter(|line| !line.is_empty())
         .collect();
-    without_nulls(json!({"name": text("name"), "hall": text("hall"), "time_zone": text("time_zone"),
-        "first_day": text("first_day"), "last_day": text("last_day"), "emergency": emergency, "settings": settings}))
+    without_nulls(
+        json!({"name": text("name"), "hall": text("hall"), "time_zone": text("time_zone"),
+        "first_day": text("first_day"), "last_day": text("last_day"), "emergency": emergency, "settings": settings}),
+    )
 }
 
 /// A time of the hall, as a browser writes it.
@@ -517,25 +706,45 @@ fn local(reader: &Reader, text: Option<&str>) -> Option<DateTime<Utc>> {
         .iter()
         .find_map(|form| NaiveDateTime::parse_from_str(text, form).ok())?;
     // An hour that comes twice is taken the first time; one that does not exist is no time.
-    reader.clock.zone.from_local_datetime(&local).earliest().map(|at| at.with_timezone(&Utc))
+    reader
+        .clock
+        .zone
+        .from_local_datetime(&local)
+        .earliest()
+        .map(|at| at.with_timezone(&Utc))
 }
 
-fn set_lines(fields: &Fields, new: &dyn Fn(u16) -> Uuid, team: Value, mut typed: Typed) -> Result<Vec<Entered>, Typed> {
-    let whole = |name: &str| fields.filled(name).and_then(|text| text.parse::<i64>().ok());
+fn set_lines(
+    fields: &Fields,
+    new: &dyn Fn(u16) -> Uuid,
+    team: Value,
+    mut typed: Typed,
+) -> Result<Vec<Entered>, Typed> {
+    let whole = |name: &str| {
+        fields
+            .filled(name)
+            .and_then(|text| text.parse::<i64>().ok())
+    };
     let label = fields.filled("label").unwrap_or_default();
     let count = whole("packs").filter(|count| (1..=16).contains(count));
     if count.is_none() {
-        typed.faults.insert("packs".to_owned(), "From 1 to 16 packs.".to_owned());
+        typed
+            .faults
+            .insert("packs".to_owned(), "From 1 to 16 packs.".to_owned());
     }
     for name in ["cells", "capacity_mah"] {
         if whole(name).is_none() {
-            typed.faults.insert(name.to_owned(), "A whole number.".to_owned());
+            typed
+                .faults
+                .insert(name.to_owned(), "A whole number.".to_owned());
         }
     }
     let (Some(count), true) = (count, typed.is_sound()) else {
         return Err(typed);
     };
-    let ids: Vec<Uuid> = (0..count).map(|n| new(33 + u16::try_from(n).unwrap_or(0))).collect();
+    let ids: Vec<Uuid> = (0..count)
+        .map(|n| new(33 + u16::try_from(n).unwrap_or(0)))
+        .collect();
     let mut lines: Vec<Entered> = (1..)
         .zip(&ids)
         .map(|(n, id)| Entered {

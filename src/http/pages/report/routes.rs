@@ -24,27 +24,49 @@ pub struct OfReport {
 }
 
 /// `GET .../report`.
-pub async fn all(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<HttpResponse, Problem> {
+pub async fn all(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = of_team(&reader, of.robot)?;
-    Ok(form::page(list(&reader.frame(Place::Bench(of.robot)), &view::list(&reader, &now))))
+    Ok(form::page(list(
+        &reader.frame(Place::Bench(of.robot)),
+        &view::list(&reader, &now),
+    )))
 }
 
 /// `GET .../report/{report}`.
-pub async fn show(here: Here, app: web::Data<App>, of: web::Path<OfReport>) -> Result<HttpResponse, Problem> {
+pub async fn show(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfReport>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = of_team(&reader, of.robot)?;
     let report = view::sheet(&reader, &now, &of.report, Typed::default())?;
-    Ok(form::page(page(&reader.frame(Place::Bench(of.robot)), &report)))
+    Ok(form::page(page(
+        &reader.frame(Place::Bench(of.robot)),
+        &report,
+    )))
 }
 
 /// `POST .../report/{report}`: lines of one report are taken or refused together.
-pub async fn enter(here: Here, app: web::Data<App>, of: web::Path<OfReport>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn enter(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfReport>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = of_team(&reader, of.robot)?;
     let again = |typed: Typed| -> Result<HttpResponse, Problem> {
         let report = view::sheet(&reader, &now, &of.report, typed)?;
-        Ok(refused(page(&reader.frame(Place::Bench(of.robot)), &report)))
+        Ok(refused(page(
+            &reader.frame(Place::Bench(of.robot)),
+            &report,
+        )))
     };
     let rows = match view::marked(&fields) {
         Ok(rows) => rows,
@@ -71,23 +93,42 @@ pub async fn enter(here: Here, app: web::Data<App>, of: web::Path<OfReport>, fie
 }
 
 /// `GET .../look`.
-pub async fn look_at(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<HttpResponse, Problem> {
+pub async fn look_at(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
     let mut view = view::look(&reader, &now, Typed::default());
     view.back = after(&reader, of.robot);
-    Ok(form::page(look(&reader.frame(Place::Bench(of.robot)), &view)))
+    Ok(form::page(look(
+        &reader.frame(Place::Bench(of.robot)),
+        &view,
+    )))
 }
 
 /// `POST .../look`: only what was tapped is said to be seen.
-pub async fn looked(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn looked(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
     let body = view::looked(&fields);
     let recorded = if body.as_object().is_some_and(serde_json::Map::is_empty) {
         Err(AppError::refused("", "Nothing is tapped."))
     } else {
-        match fields.line(&here, 0, Subject::Robot(of.robot), Kind::Looked, Some(How::Saw), &body) {
+        match fields.line(
+            &here,
+            0,
+            Subject::Robot(of.robot),
+            Kind::Looked,
+            Some(How::Saw),
+            &body,
+        ) {
             Ok(line) => record(&here, &fields, vec![line]).await,
             Err(error) => Err(error),
         }
@@ -108,35 +149,67 @@ pub struct InArea {
 }
 
 /// `GET .../damage`.
-pub async fn damaged(here: Here, app: web::Data<App>, of: web::Path<Of>, within: web::Query<InArea>) -> Result<HttpResponse, Problem> {
+pub async fn damaged(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    within: web::Query<InArea>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = of_team(&reader, of.robot)?;
     let view = view::damage(&reader, &now, within.area.as_deref());
-    Ok(form::page(damage(&reader.frame(Place::Bench(of.robot)), &view)))
+    Ok(form::page(damage(
+        &reader.frame(Place::Bench(of.robot)),
+        &view,
+    )))
 }
 
 /// `POST .../damage`: an area and a kind; then the areas again.
-pub async fn damage_found(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn damage_found(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     of_team(&reader, of.robot)?;
     let body = json!({"area": fields.get("area"), "kind": fields.get("kind")});
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::Damage, None, &body)?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::Damage,
+        None,
+        &body,
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(format!("{}/damage", reader.bench(of.robot))))
 }
 
 /// `GET .../call`.
-pub async fn call(here: Here, app: web::Data<App>, of: web::Path<Of>) -> Result<HttpResponse, Problem> {
+pub async fn call(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = of_team(&reader, of.robot)?;
     match view::answer(&reader, &now, Typed::default()) {
-        Some(view) => Ok(form::page(answer(&reader.frame(Place::Bench(of.robot)), &view))),
+        Some(view) => Ok(form::page(answer(
+            &reader.frame(Place::Bench(of.robot)),
+            &view,
+        ))),
         None => Ok(see(reader.bench(of.robot))),
     }
 }
 
 /// `POST .../call` by the crew and `POST .../word` by an official: coming, ready, minutes, not.
-pub async fn answered(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn answered(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let said = fields.filled("answer").unwrap_or_default();
     let answer = match said.parse::<u16>() {
@@ -144,11 +217,21 @@ pub async fn answered(here: Here, app: web::Data<App>, of: web::Path<Of>, fields
         Err(_) => json!(said),
     };
     let mut body = json!({"answer": answer});
-    let next = here.pit.next_bout(of.robot).map(|next| next.bout.id.to_string());
+    let next = here
+        .pit
+        .next_bout(of.robot)
+        .map(|next| next.bout.id.to_string());
     if let Some(bout) = fields.filled("bout").map(str::to_owned).or(next) {
         body["bout"] = json!(bout);
     }
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::Answered, None, &body)?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::Answered,
+        None,
+        &body,
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(after(&reader, of.robot)))
 }
@@ -168,25 +251,42 @@ fn back(reader: &Reader, subject: Subject) -> String {
 }
 
 /// `GET /e/{event}/lines/{line}`.
-pub async fn line(here: Here, app: web::Data<App>, of: web::Path<OfLine>) -> Result<HttpResponse, Problem> {
+pub async fn line(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfLine>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let entry = here.pit.entry(of.line).ok_or(AppError::Unknown)?;
     if !crate::app::logbook::may_see(&here.signed, &here.pit, &entry.first) {
         return Err(AppError::Unknown.into());
     }
-    let view = view::put_right(&reader, entry, back(&reader, entry.first.subject), Typed::default());
+    let view = view::put_right(
+        &reader,
+        entry,
+        back(&reader, entry.first.subject),
+        Typed::default(),
+    );
     Ok(form::page(put_right(&reader.frame(Place::Other), &view)))
 }
 
 /// `POST /e/{event}/lines/{line}`: takes it back, or says what it was, or when.
-pub async fn line_put_right(here: Here, app: web::Data<App>, of: web::Path<OfLine>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn line_put_right(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<OfLine>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let entry = here.pit.entry(of.line).ok_or(AppError::Unknown)?;
     let known = &entry.first;
     let what = fields.filled("do").unwrap_or("void");
     let mut draft = if what == "void" {
         fields.line(&here, 0, known.subject, Kind::Void, None, &json!({}))?
-    } else if let Some(minutes) = what.strip_prefix("earlier-").and_then(|n| n.parse::<i64>().ok()) {
+    } else if let Some(minutes) = what
+        .strip_prefix("earlier-")
+        .and_then(|n| n.parse::<i64>().ok())
+    {
         let line = entry.effective().unwrap_or_else(|| known.clone());
         Draft {
             id: fields.key()?.nth(0),
@@ -212,7 +312,12 @@ pub async fn line_put_right(here: Here, app: web::Data<App>, of: web::Path<OfLin
     match record(&here, &fields, vec![draft]).await {
         Ok(()) => Ok(see(back(&reader, known.subject))),
         Err(error) => {
-            let view = view::put_right(&reader, entry, back(&reader, known.subject), refusal(&fields, error)?);
+            let view = view::put_right(
+                &reader,
+                entry,
+                back(&reader, known.subject),
+                refusal(&fields, error)?,
+            );
             Ok(refused(put_right(&reader.frame(Place::Other), &view)))
         }
     }

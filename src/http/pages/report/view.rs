@@ -73,7 +73,10 @@ pub fn list(reader: &Reader, now: &RobotNow<'_>) -> Reports {
     Reports {
         tag: tag(reader, now, "Other report"),
         back: base.clone(),
-        fit: fit.iter().map(|sheet| link(&sheet.report.id, &sheet.report.label)).collect(),
+        fit: fit
+            .iter()
+            .map(|sheet| link(&sheet.report.id, &sheet.report.label))
+            .collect(),
         others,
     }
 }
@@ -85,7 +88,10 @@ fn full(reader: &Reader, now: &RobotNow<'_>, id: &str) -> (Vec<usize>, Vec<repor
         .find(|sheet| sheet.report.id == id);
     match offered {
         Some(sheet) => (sheet.closes, sheet.rows),
-        None => (Vec::new(), reports::every_row(&reader.pit, &now.today, id, reader.signed.person)),
+        None => (
+            Vec::new(),
+            reports::every_row(&reader.pit, &now.today, id, reader.signed.person),
+        ),
     }
 }
 
@@ -93,18 +99,34 @@ fn full(reader: &Reader, now: &RobotNow<'_>, id: &str) -> (Vec<usize>, Vec<repor
 ///
 /// # Errors
 /// [`AppError::Unknown`] if there is no such report for this machine.
-pub fn sheet(reader: &Reader, now: &RobotNow<'_>, id: &str, typed: Typed) -> Result<Report, AppError> {
-    let report = library::data().reports.report(id).ok_or(AppError::Unknown)?;
+pub fn sheet(
+    reader: &Reader,
+    now: &RobotNow<'_>,
+    id: &str,
+    typed: Typed,
+) -> Result<Report, AppError> {
+    let report = library::data()
+        .reports
+        .report(id)
+        .ok_or(AppError::Unknown)?;
     let (closes, rows) = full(reader, now, id);
     if rows.is_empty() {
         return Err(AppError::Unknown);
     }
     let base = reader.bench(now.id);
-    let names: Vec<&str> = closes.iter().map(|index| now.today.items[*index].def.name.as_str()).collect();
+    let names: Vec<&str> = closes
+        .iter()
+        .map(|index| now.today.items[*index].def.name.as_str())
+        .collect();
     let effect = match names.as_slice() {
         [] => format!("Writes {} lines.", rows.len()),
         [one] => format!("Writes {} lines and closes “{one}”.", rows.len()),
-        many => format!("Writes {} lines and closes {} tasks: {}.", rows.len(), many.len(), many.join(", ")),
+        many => format!(
+            "Writes {} lines and closes {} tasks: {}.",
+            rows.len(),
+            many.len(),
+            many.join(", ")
+        ),
     };
     let hands_over = rows.iter().any(|row| hands_over(row));
     Ok(Report {
@@ -113,7 +135,10 @@ pub fn sheet(reader: &Reader, now: &RobotNow<'_>, id: &str, typed: Typed) -> Res
         sheet: Sheet {
             action: format!("{base}/report/{id}"),
             people: people(reader, now),
-            who: reader.signed.person.map_or_else(String::new, |me| me.to_string()),
+            who: reader
+                .signed
+                .person
+                .map_or_else(String::new, |me| me.to_string()),
             hidden: rows.iter().flat_map(filled).collect(),
             numbers: numbers(&rows),
             rows: rows.iter().map(row).collect(),
@@ -134,9 +159,20 @@ fn hands_over(row: &reports::SheetRow) -> bool {
 fn row(row: &reports::SheetRow) -> SheetRow {
     SheetRow {
         id: row.row.id.clone(),
-        text: if hands_over(row) { "Link out".to_owned() } else { row.text.clone() },
-        detail: if hands_over(row) { "with whom: above".to_owned() } else { String::new() },
-        no_opposite: matches!(row.row.kind, Kind::Check | Kind::Task | Kind::Count | Kind::LinkPlan | Kind::Place),
+        text: if hands_over(row) {
+            "Link out".to_owned()
+        } else {
+            row.text.clone()
+        },
+        detail: if hands_over(row) {
+            "with whom: above".to_owned()
+        } else {
+            String::new()
+        },
+        no_opposite: matches!(
+            row.row.kind,
+            Kind::Check | Kind::Task | Kind::Count | Kind::LinkPlan | Kind::Place
+        ),
     }
 }
 
@@ -195,18 +231,25 @@ pub fn marked(fields: &Fields) -> Result<Vec<MarkedRow>, Typed> {
                     filled.insert(Blank::Reading.as_str().to_owned(), json!(grams));
                 }
                 Err(_) => {
-                    typed.faults.insert(format!("reading.{id}"), "A number of grams.".to_owned());
+                    typed
+                        .faults
+                        .insert(format!("reading.{id}"), "A number of grams.".to_owned());
                 }
             }
         }
-        let is_link = library::data().reports.row(id).is_some_and(|row| row.kind == Kind::Link);
+        let is_link = library::data()
+            .reports
+            .row(id)
+            .is_some_and(|row| row.kind == Kind::Link);
         if is_link && mark == Mark::So && fields.get("asks_holder") == Some("1") {
             match holder(fields) {
                 Some(holder) => {
                     filled.insert(Blank::Me.as_str().to_owned(), json!(holder));
                 }
                 None => {
-                    typed.faults.insert("holder".to_owned(), "Say who has the link.".to_owned());
+                    typed
+                        .faults
+                        .insert("holder".to_owned(), "Say who has the link.".to_owned());
                 }
             }
         }
@@ -217,9 +260,15 @@ pub fn marked(fields: &Fields) -> Result<Vec<MarkedRow>, Typed> {
         });
     }
     if rows.is_empty() {
-        typed.faults.insert(String::new(), "Nothing is ticked.".to_owned());
+        typed
+            .faults
+            .insert(String::new(), "Nothing is ticked.".to_owned());
     }
-    if typed.is_sound() { Ok(rows) } else { Err(typed) }
+    if typed.is_sound() {
+        Ok(rows)
+    } else {
+        Err(typed)
+    }
 }
 
 /// The look sheet.
@@ -227,13 +276,20 @@ pub fn look(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> Look {
     let base = reader.bench(now.id);
     let bar = now.file.register.body.machine.restraint();
     let source = |of: SourceOf| {
-        now.energy.value.source(of).map_or_else(String::new, |source| {
-            let known = words::source(now.file, source);
-            match source.seen_at {
-                Some(at) => format!("{known}, {} {}", reader.name(source.seen_by), words::ago(reader.clock.now - at)),
-                None => "nobody has looked".to_owned(),
-            }
-        })
+        now.energy
+            .value
+            .source(of)
+            .map_or_else(String::new, |source| {
+                let known = words::source(now.file, source);
+                match source.seen_at {
+                    Some(at) => format!(
+                        "{known}, {} {}",
+                        reader.name(source.seen_by),
+                        words::ago(reader.clock.now - at)
+                    ),
+                    None => "nobody has looked".to_owned(),
+                }
+            })
     };
     let two = |a: (&str, &str), b: (&str, &str)| vec![Chip::new(a.0, a.1), Chip::new(b.0, b.1)];
     let mut sources = vec![LookSource {
@@ -259,7 +315,11 @@ pub fn look(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> Look {
     sources.push(LookSource {
         name: "weapon_bar",
         label: bar.to_owned(),
-        found: vec![Chip::new("on", "on"), Chip::new("held", "second restraint"), Chip::new("off", "off")],
+        found: vec![
+            Chip::new("on", "on"),
+            Chip::new("held", "second restraint"),
+            Chip::new("off", "off"),
+        ],
         now: source(SourceOf::WeaponBar),
     });
     sources.push(LookSource {
@@ -282,7 +342,10 @@ pub fn look(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> Look {
         looked: bench::view::looked(reader, now),
         holders: holders(reader, now),
         people: people(reader, now),
-        who: reader.signed.person.map_or_else(String::new, |me| me.to_string()),
+        who: reader
+            .signed
+            .person
+            .map_or_else(String::new, |me| me.to_string()),
         typed,
     }
 }
@@ -290,7 +353,14 @@ pub fn look(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> Look {
 /// The body of a look, from the sources that were tapped.
 pub fn looked(fields: &Fields) -> Value {
     let mut body = serde_json::Map::new();
-    for name in ["link", "system", "valve", "weapon_bar", "transmitter", "power_light"] {
+    for name in [
+        "link",
+        "system",
+        "valve",
+        "weapon_bar",
+        "transmitter",
+        "power_light",
+    ] {
         if let Some(found) = fields.filled(name) {
             body.insert(name.to_owned(), json!(found));
         }
@@ -309,7 +379,8 @@ pub fn damage(reader: &Reader, now: &RobotNow<'_>, area: Option<&str>) -> Damage
     let as_area = |area: &library::damage::Area| Area {
         id: area.id.clone(),
         label: area.label.clone(),
-        known: u32::try_from(found.iter().filter(|damage| damage.area == area.id).count()).unwrap_or(u32::MAX),
+        known: u32::try_from(found.iter().filter(|damage| damage.area == area.id).count())
+            .unwrap_or(u32::MAX),
     };
     let chosen = area.and_then(|id| known.area(id));
     Damage {
@@ -372,11 +443,13 @@ pub fn put_right(reader: &Reader, entry: &Entry, back: String, typed: Typed) -> 
         line: format!(
             "{} {}{}",
             words::who(reader, line),
-            line.how.map_or_else(String::new, |how| format!("{} ", how.as_str())),
+            line.how
+                .map_or_else(String::new, |how| format!("{} ", how.as_str())),
             words::body(reader, line)
         ),
         by: reader.clock.hm(line.at),
-        withdraw_until: Some(line.recorded_at + window).filter(|until| own && *until > reader.clock.now),
+        withdraw_until: Some(line.recorded_at + window)
+            .filter(|until| own && *until > reader.clock.now),
         states: other_states(line),
         typed,
     }
@@ -410,7 +483,9 @@ fn other_states(line: &Line) -> Vec<Chip> {
 
 /// The body of a line put right to `state`.
 pub fn other_body(line: &Line, state: &str) -> Option<Value> {
-    other_states(line).iter().find(|chip| chip.value == format!("to-{state}"))?;
+    other_states(line)
+        .iter()
+        .find(|chip| chip.value == format!("to-{state}"))?;
     Some(match (&line.body, state) {
         (Body::Gas(gas), state) if gas.valve.is_none() => json!({"system": state}),
         (Body::Gas(_), state) => json!({"valve": state}),

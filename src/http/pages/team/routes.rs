@@ -24,7 +24,11 @@ pub struct Which {
 }
 
 /// `GET /e/{event}/team`.
-pub async fn show(here: Here, app: web::Data<App>, which: web::Query<Which>) -> Result<HttpResponse, Problem> {
+pub async fn show(
+    here: Here,
+    app: web::Data<App>,
+    which: web::Query<Which>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let team = which.team.or(here.signed.team).ok_or(AppError::Unknown)?;
     here.signed.sees(Right::SeeTeam, Some(team))?;
@@ -34,17 +38,38 @@ pub async fn show(here: Here, app: web::Data<App>, which: web::Query<Which>) -> 
 
 fn view(reader: &Reader, team: TeamId) -> Option<Team> {
     let registered = reader.pit.teams.get(&team)?;
-    let robots: Vec<RobotNow<'_>> = reader.pit.robots_of(team).filter_map(|(id, _)| RobotNow::of(reader, id)).collect();
+    let robots: Vec<RobotNow<'_>> = reader
+        .pit
+        .robots_of(team)
+        .filter_map(|(id, _)| RobotNow::of(reader, id))
+        .collect();
     let people = words::team_mates(reader, team);
-    let count = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
+    let count =
+        |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
     Some(Team {
         name: registered.body.name.to_string(),
-        sub: format!("{}, {}", count(robots.len(), "robot", "robots"), count(people.len(), "person", "people")),
-        robots: robots.iter().map(|now| (now.row(reader), now.next.as_ref().map(|next| next.bout.call))).collect(),
+        sub: format!(
+            "{}, {}",
+            count(robots.len(), "robot", "robots"),
+            count(people.len(), "person", "people")
+        ),
+        robots: robots
+            .iter()
+            .map(|now| {
+                (
+                    now.row(reader),
+                    now.next.as_ref().map(|next| next.bout.call),
+                )
+            })
+            .collect(),
         clashes: Vec::new(),
-        people: people.iter().map(|(id, name)| doing(reader, &robots, *id, name)).collect(),
+        people: people
+            .iter()
+            .map(|(id, name)| doing(reader, &robots, *id, name))
+            .collect(),
         things: things(reader, &robots, team),
-        register: matches!(reader.signed.role, Role::Lead | Role::Organiser).then(|| format!("{}/register", reader.base)),
+        register: matches!(reader.signed.role, Role::Lead | Role::Organiser)
+            .then(|| format!("{}/register", reader.base)),
     })
 }
 
@@ -61,7 +86,12 @@ fn doing(reader: &Reader, robots: &[RobotNow<'_>], who: PersonId, name: &str) ->
         matches!(now.file.state.holder.as_ref().map(|h| h.value), Some(Holder::Person(holder)) if holder == who)
     });
     let planned = robots.iter().find_map(|now| {
-        let Some(Body::Planned(plan)) = reader.pit.plans.get(&now.file.register.body.team).map(|line| &line.body) else {
+        let Some(Body::Planned(plan)) = reader
+            .pit
+            .plans
+            .get(&now.file.register.body.team)
+            .map(|line| &line.body)
+        else {
             return None;
         };
         plan.tasks
@@ -74,10 +104,16 @@ fn doing(reader: &Reader, robots: &[RobotNow<'_>], who: PersonId, name: &str) ->
         (Some((now, item)), planned) => (
             named(reader, now, item),
             Some(now),
-            planned.filter(|(_, task)| task.task == item.key.task).map(|(_, task)| task.end),
+            planned
+                .filter(|(_, task)| task.task == item.key.task)
+                .map(|(_, task)| task.end),
         ),
         (None, Some((now, task))) => (
-            format!("next: {}, {}", words::task_name(reader, Some(task.robot), &task.task), reader.clock.hm(task.start)),
+            format!(
+                "next: {}, {}",
+                words::task_name(reader, Some(task.robot), &task.task),
+                reader.clock.hm(task.start)
+            ),
             Some(now),
             None,
         ),
@@ -100,7 +136,13 @@ fn things(reader: &Reader, robots: &[RobotNow<'_>], team: TeamId) -> Vec<Thing> 
             .flat_map(|now| now.file.lines.iter())
             .filter(|line| wanted(&line.body))
             .max_by_key(|line| (line.at, line.id))
-            .map(|line| format!("{}, {}", words::body(reader, line), reader.clock.hm(line.at)))
+            .map(|line| {
+                format!(
+                    "{}, {}",
+                    words::body(reader, line),
+                    reader.clock.hm(line.at)
+                )
+            })
     };
     let unknown = || "nothing entered".to_owned();
     let mut things: Vec<Thing> = reader
@@ -121,21 +163,41 @@ fn things(reader: &Reader, robots: &[RobotNow<'_>], team: TeamId) -> Vec<Thing> 
             href: Some(format!("{}/sets/{id}/volts", reader.base)),
         })
         .collect();
-    things.extend(reader.pit.bottles.iter().filter(|(_, bottle)| bottle.body.team == team && !bottle.body.retired).map(|(id, bottle)| Thing {
-        label: format!("bottle {}", bottle.body.label),
-        now: last(&|body| matches!(body, Body::Bottle(b) if b.bottle == Some(*id))).unwrap_or_else(unknown),
-        detail: String::new(),
-        ready: String::new(),
-        href: Some(format!("{}/bottles/{id}/mass", reader.base)),
-    }));
+    things.extend(
+        reader
+            .pit
+            .bottles
+            .iter()
+            .filter(|(_, bottle)| bottle.body.team == team && !bottle.body.retired)
+            .map(|(id, bottle)| Thing {
+                label: format!("bottle {}", bottle.body.label),
+                now: last(&|body| matches!(body, Body::Bottle(b) if b.bottle == Some(*id)))
+                    .unwrap_or_else(unknown),
+                detail: String::new(),
+                ready: String::new(),
+                href: Some(format!("{}/bottles/{id}/mass", reader.base)),
+            }),
+    );
     things
 }
 
 /// `POST .../duty`: somebody takes a duty.
-pub async fn duty(here: Here, app: web::Data<App>, of: web::Path<Of>, fields: web::Form<Fields>) -> Result<HttpResponse, Problem> {
+pub async fn duty(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let body = json!({"duty": fields.get("duty"), "who": fields.filled("takes")});
-    let line = fields.line(&here, 0, Subject::Robot(of.robot), Kind::Duty, Some(How::Did), &body)?;
+    let line = fields.line(
+        &here,
+        0,
+        Subject::Robot(of.robot),
+        Kind::Duty,
+        Some(How::Did),
+        &body,
+    )?;
     record(&here, &fields, vec![line]).await?;
     Ok(see(format!("{}/team", reader.base)))
 }

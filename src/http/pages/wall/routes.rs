@@ -19,7 +19,10 @@ const LATER: usize = 5;
 /// `GET /e/{event}/wall`.
 pub async fn show(here: Here, app: web::Data<App>) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
-    Ok(form::page(page(&reader.frame(Place::Other), &view(&reader))))
+    Ok(form::page(page(
+        &reader.frame(Place::Other),
+        &view(&reader),
+    )))
 }
 
 fn view(reader: &Reader) -> Wall {
@@ -29,9 +32,15 @@ fn view(reader: &Reader) -> Wall {
         .filter(|bout| bout.progress == Progress::Waiting)
         .map(|bout| on_wall(reader, bout));
     Wall {
-        event: reader.pit.event.as_ref().map_or_else(String::new, |event| event.body.name.to_string()),
+        event: reader
+            .pit
+            .event
+            .as_ref()
+            .map_or_else(String::new, |event| event.body.name.to_string()),
         late: words::last_move(reader).unwrap_or_default(),
-        stopped: hazards::everyone_stop(&reader.pit).map(|(_, words)| words.unwrap_or_else(|| "Stand where you are. Hands off.".to_owned())),
+        stopped: hazards::everyone_stop(&reader.pit).map(|(_, words)| {
+            words.unwrap_or_else(|| "Stand where you are. Hands off.".to_owned())
+        }),
         next: waiting.next(),
         later: waiting.take(LATER).collect(),
     }
@@ -39,11 +48,21 @@ fn view(reader: &Reader) -> Wall {
 
 fn on_wall(reader: &Reader, bout: &BoutNow) -> WallBout {
     let corner = |robot: Option<RobotId>, slot: Slot| {
-        let number = |id| reader.pit.bouts.get(&id).map_or(0, |bout| bout.body.number.get());
+        let number = |id| {
+            reader
+                .pit
+                .bouts
+                .get(&id)
+                .map_or(0, |bout| bout.body.number.get())
+        };
         match (robot, slot) {
             (Some(robot), _) | (None, Slot::Robot(robot)) => (
                 reader.robot(robot),
-                reader.pit.robot(robot).and_then(|file| file.register.body.bench).map(|bench| bench.get()),
+                reader
+                    .pit
+                    .robot(robot)
+                    .and_then(|file| file.register.body.bench)
+                    .map(|bench| bench.get()),
             ),
             (None, Slot::Winner(of)) => (format!("winner of {}", number(of)), None),
             (None, Slot::Loser(of)) => (format!("loser of {}", number(of)), None),
@@ -52,7 +71,14 @@ fn on_wall(reader: &Reader, bout: &BoutNow) -> WallBout {
     WallBout {
         number: bout.number,
         call: bout.call,
-        robots: [corner(bout.robots[0], bout.slots[0]), corner(bout.robots[1], bout.slots[1])],
-        state: if bout.called_at.is_some() { "called" } else { "" },
+        robots: [
+            corner(bout.robots[0], bout.slots[0]),
+            corner(bout.robots[1], bout.slots[1]),
+        ],
+        state: if bout.called_at.is_some() {
+            "called"
+        } else {
+            ""
+        },
     }
 }
