@@ -1,10 +1,16 @@
 //! Tests of the whole, against a real database.
 
 mod accounts;
+mod api_hostile;
+mod api_lines;
+mod api_register;
+mod api_sessions;
 mod crash;
 mod harness;
 mod logbook;
 mod migrations;
+mod openapi;
 mod private_cluster;
+mod problems;
 mod schema;
 mod writer;

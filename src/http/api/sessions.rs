@@ -7,7 +7,7 @@ use crate::app::{
 };
 use crate::calc::units::Name;
 use crate::http::{
-    Problem,
+    Problem, ProblemKind,
     document::Document,
     edge::Moment,
     signed::{cookie, no_cookie},
@@ -154,6 +154,16 @@ fn who(person: Option<PersonId>, name: Option<Name>) -> Result<Who, AppError> {
     }
 }
 
+const NO_CODE: &str = "No code like this holds. Ask for a new one.";
+
+/// Says what was wrong with what somebody came in with.
+fn instead(error: AppError, detail: &str) -> Problem {
+    match error {
+        AppError::Unauthenticated => Problem::new(ProblemKind::SignInNeeded, detail),
+        other => other.into(),
+    }
+}
+
 fn opened(request: &HttpRequest, opened: &Opened, now: DateTime<Utc>) -> HttpResponse {
     let until = opened.signed.expires_at;
     HttpResponse::Created()
@@ -180,7 +190,8 @@ pub async fn sign_in(
     let done = app
         .sessions
         .sign_in(&form.login, form.password, from, moment.now)
-        .await?;
+        .await
+        .map_err(|error| instead(error, "The login or the password is wrong."))?;
     Ok(opened(&request, &done, moment.now))
 }
 
@@ -198,7 +209,9 @@ pub async fn look_at_join_code(
     moment: Moment,
     Document(form): Document<CodeForm>,
 ) -> Result<HttpResponse, Problem> {
-    let door = people::look(&app, &form.code, from_where(&request), moment.now).await?;
+    let door = people::look(&app, &form.code, from_where(&request), moment.now)
+        .await
+        .map_err(|error| instead(error, NO_CODE))?;
     Ok(HttpResponse::Ok().json(DoorView {
         event: door.code.event,
         team: door.code.team,
@@ -225,7 +238,9 @@ pub async fn join_event(
 ) -> Result<HttpResponse, Problem> {
     let who = who(form.person, form.name)?;
     let from = from_where(&request);
-    let done = people::join(&app, &form.code, who, from, moment.now).await?;
+    let done = people::join(&app, &form.code, who, from, moment.now)
+        .await
+        .map_err(|error| instead(error, NO_CODE))?;
     Ok(opened(&request, &done, moment.now))
 }
 

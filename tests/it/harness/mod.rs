@@ -1,9 +1,12 @@
 //! What tests stand on.
 
+pub mod app;
 pub mod build;
+pub mod client;
 pub mod cluster;
 pub mod data_folder;
 pub mod database;
+pub mod hall;
 
 use std::time::{Duration, Instant};
 
