@@ -5,6 +5,7 @@ use crate::app::{App, Clock, IdSource, clock::SystemClock, id_source::RandomIds,
 use crate::auth::{Key, Tokens};
 use crate::config::Config;
 use crate::http::server;
+use crate::pit::library;
 use clap::Args;
 use std::{
     net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener},
@@ -56,6 +57,7 @@ impl Serve {
     /// # Errors
     /// The database, the token key or the port cannot be had.
     pub async fn run(self) -> Result<(), Failure> {
+        library::check().map_err(|faults| faults.join("; "))?;
         let key = match &self.token_key {
             Some(text) => Key::read(text)?,
             None => Key::kept_in(&self.place.data)?,

@@ -28,7 +28,7 @@ async fn a_change_names_the_revision_it_is_based_on() {
         .expect(428);
     lead.send_if("PUT", &path, ("if-match", "nonsense"), &body)
         .await
-        .expect(400);
+        .expect(412);
     // RFC 9110 section 8.8.3.2: a weak tag never matches strongly.
     let weak = format!("W/{tag}");
     lead.send_if("PUT", &path, ("if-match", &weak), &body)
@@ -132,4 +132,34 @@ async fn a_long_list_is_read_page_by_page_to_its_end() {
         .collect();
     assert_eq!(seen, whole);
     assert!(whole.len() >= 9, "{whole:?}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_list_holds_what_is_ones_own_to_see() {
+    let hall = Hall::open().await;
+    for things in ["packs", "sets", "channels", "bottles", "people"] {
+        for (who, sees_own, sees_other) in [
+            ("crew", true, false),
+            ("other crew", false, true),
+            ("official", true, true),
+            ("organiser", true, true),
+            ("wall", false, false),
+        ] {
+            let page = hall
+                .who(who)
+                .get(&hall.path(&format!("/{things}?limit=100")))
+                .await
+                .expect(200)
+                .json();
+            let of = |team: uuid::Uuid| {
+                page["items"]
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .any(|item| item["body"]["team"] == team.to_string())
+            };
+            assert_eq!(of(hall.own.team), sees_own, "{things} by {who}");
+            assert_eq!(of(hall.other.team), sees_other, "{things} by {who}");
+        }
+    }
 }

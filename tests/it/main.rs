@@ -5,6 +5,8 @@ mod api_hostile;
 mod api_lines;
 mod api_register;
 mod api_sessions;
+mod architecture;
+mod auth_matrix;
 mod crash;
 mod harness;
 mod logbook;

@@ -115,3 +115,37 @@ fn the_document_is_our_own() {
     assert_eq!(info["license"]["name"], "MIT");
     assert_eq!(info["version"], env!("CARGO_PKG_VERSION"));
 }
+
+/// Two types of one name would overwrite each other in the document without a word.
+#[test]
+fn no_two_published_types_have_one_name() {
+    let mut found: std::collections::BTreeMap<String, String> = std::collections::BTreeMap::new();
+    for (file, text) in crate::architecture::sources() {
+        let mut published = false;
+        let mut other_name: Option<String> = None;
+        for line in text.lines() {
+            let line = line.trim();
+            if line.contains("ToSchema") && !line.starts_with("use ") && !line.starts_with("impl") {
+                published = true;
+            }
+            if let Some((_, rest)) = line.split_once("schema(as = ") {
+                other_name = Some(rest.split([',', ')']).next().unwrap().to_owned());
+            }
+            let declared = ["pub struct ", "pub enum "]
+                .iter()
+                .find_map(|start| line.strip_prefix(start));
+            let Some(declared) = declared else { continue };
+            let end = declared
+                .find(|c: char| !c.is_alphanumeric())
+                .unwrap_or(declared.len());
+            let name = other_name
+                .take()
+                .unwrap_or_else(|| declared[..end].to_owned());
+            if std::mem::take(&mut published) && !name.is_empty() {
+                let earlier = found.insert(name.clone(), file.clone());
+                assert!(earlier.is_none(), "{name} in {file} and {earlier:?}");
+            }
+        }
+    }
+    assert!(found.len() > 100, "{}", found.len());
+}

@@ -1,5 +1,5 @@
-//! What the form of a line cannot say by itself: years that an event can have to do with, and time
-//! zones that exist.
+//! What the form of a line cannot say by itself: years that an event can have to do
+//! with.
 
 use crate::calc::fault::Faults;
 use crate::pit::logbook::{Body, Draft};
@@ -27,12 +27,6 @@ pub fn check(draft: &Draft, at: &str, faults: &mut Faults) {
             }
         }
         Body::RegisterEvent(event) => {
-            if event.time_zone.parse::<chrono_tz::Tz>().is_err() {
-                faults.add(
-                    format!("{at}/body/time_zone"),
-                    "This is no time zone of the IANA database, such as Europe/London.",
-                );
-            }
             for (name, day) in [("first_day", event.first_day), ("last_day", event.last_day)] {
                 check_day(format!("{at}/body/{name}"), day, faults);
             }

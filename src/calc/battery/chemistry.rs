@@ -12,6 +12,7 @@ use super::ocv::{self, Ocv};
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
 )]
+#[schema(as = CellChemistry)]
 #[serde(rename_all = "snake_case")]
 pub enum Chemistry {
     /// Lithium polymer pouch, 4.2 V full.

@@ -76,6 +76,7 @@ pub struct Reduction {
 
 /// One person, with what they can do and when they are not there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[schema(as = CrewMember)]
 #[serde(deny_unknown_fields)]
 pub struct Person {
     /// Who.

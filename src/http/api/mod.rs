@@ -101,10 +101,11 @@ pub fn document() -> Document {
     let mut document = Published::openapi();
     if let Some(components) = &mut document.components {
         // The bodies of lines by kind, which the form of a line cannot name one by one.
+        let mut bodies = Vec::new();
         for kind in crate::pit::logbook::Kind::ALL {
-            let (name, schema) = kind.schema();
-            components.schemas.insert(name, schema);
+            kind.schemas(&mut bodies);
         }
+        components.schemas.extend(bodies);
         components.schemas.insert(
             crate::pit::logbook::line::DraftForm::name().into_owned(),
             crate::pit::logbook::line::DraftForm::schema(),

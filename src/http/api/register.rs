@@ -188,10 +188,8 @@ pub fn based_on(request: &HttpRequest, current: Option<i64>) -> Result<Option<i6
                 .map(Some)
                 .ok_or_else(stale),
             Ok(IfMatch::Any) => needed("'*' does not say which revision the change is based on."),
-            Err(_) => Err(Problem::new(
-                ProblemKind::Malformed,
-                "If-Match holds tags in quotes, such as \"7\".",
-            )),
+            // What is no tag matches none.
+            Err(_) => Err(stale()),
         };
     }
     if request.headers().contains_key(header::IF_NONE_MATCH) {
@@ -294,7 +292,7 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
         let name = T::Body::name().into_owned();
         let mut form = T::Body::schema();
         if let RefOr::T(Schema::Object(object)) = &mut form {
-            object.examples = vec![T::example()];
+            object.example = Some(T::example());
         }
         schemas.push((name.clone(), form));
         T::Body::schemas(schemas);

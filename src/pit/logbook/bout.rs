@@ -28,6 +28,7 @@ pub struct Called {
 /// A crew's answer, or an official's word for a team that enters nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
+#[schema(as = CallAnswer)]
 pub enum Answer {
     /// On the way.
     Coming,

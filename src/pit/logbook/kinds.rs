@@ -49,12 +49,18 @@ macro_rules! kinds {
                 match self { $(Self::$variant => $state,)* }
             }
 
-            /// The schema of its body, for the published document.
-            pub fn schema(self) -> (String, utoipa::openapi::RefOr<utoipa::openapi::schema::Schema>) {
-                match self { $(Self::$variant => (
-                    <$body as utoipa::ToSchema>::name().into_owned(),
-                    <$body as utoipa::PartialSchema>::schema(),
-                ),)* }
+            /// Adds the schema of its body and of all it refers to, for the published document, and
+            /// returns its name.
+            pub fn schemas(
+                self,
+                schemas: &mut Vec<(String, utoipa::openapi::RefOr<utoipa::openapi::schema::Schema>)>,
+            ) -> String {
+                match self { $(Self::$variant => {
+                    let name = <$body as utoipa::ToSchema>::name().into_owned();
+                    schemas.push((name.clone(), <$body as utoipa::PartialSchema>::schema()));
+                    <$body as utoipa::ToSchema>::schemas(schemas);
+                    name
+                })* }
             }
         }
 

@@ -139,6 +139,7 @@ pub enum Bar {
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
 )]
+#[schema(as = Switch)]
 #[serde(rename_all = "snake_case")]
 pub enum Power {
     /// Switched off.
@@ -179,6 +180,7 @@ pub struct Link {
 
 /// The gas system: at least one of valve and system.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[schema(as = GasReport)]
 #[serde(deny_unknown_fields)]
 pub struct Gas {
     /// The bottle's valve.

@@ -51,6 +51,7 @@ pub enum All {
 
 /// A set, a pack, or all sets: where, and how they look.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, ToSchema)]
+#[schema(as = PackReport)]
 #[serde(deny_unknown_fields)]
 pub struct Pack {
     /// The set.
@@ -95,6 +96,7 @@ pub enum ChargeState {
 
 /// A charge of a set, or the word that nothing is charging.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, ToSchema)]
+#[schema(as = ChargeReport)]
 #[serde(deny_unknown_fields)]
 pub struct Charge {
     /// The set.
@@ -135,6 +137,7 @@ pub enum BottleState {
 
 /// A bottle.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, ToSchema)]
+#[schema(as = BottleReport)]
 #[serde(deny_unknown_fields)]
 pub struct Bottle {
     /// Which bottle; none for all of the team's.

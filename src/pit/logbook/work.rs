@@ -48,6 +48,7 @@ pub enum TaskState {
 
 /// A task of a robot's list.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[schema(as = TaskReport)]
 #[serde(deny_unknown_fields)]
 pub struct Task {
     /// The task's id in the library.
