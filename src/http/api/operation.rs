@@ -149,7 +149,7 @@ pub fn add_problems(document: &mut OpenApi) {
                 .parameters
                 .iter()
                 .flatten()
-                .any(|parameter| parameter_is_in_query(parameter))
+                .any(parameter_is_in_query)
             {
                 kinds.push(ProblemKind::Malformed);
             }
