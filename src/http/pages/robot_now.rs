@@ -173,7 +173,7 @@ impl<'a> RobotNow<'a> {
         match self.file.state.last_word {
             Some(at) if self.now - at < TimeDelta::minutes(1) => "Reported just now".to_owned(),
             Some(at) => format!("Reported {} ago", span(self.now - at)),
-            None => "Nothing reported: assumed from the library".to_owned(),
+            None => "Nothing reported, so assumed".to_owned(),
         }
     }
 

@@ -72,7 +72,7 @@ pub fn panel(clock: &Clock, plan: &Plan) -> Markup {
                 p.intro { "Nothing is left to do." }
             } @else {
                 (chain(plan))
-                (drawing(clock, plan))
+                @if !plan.lanes.is_empty() { (drawing(clock, plan)) }
                 (list(clock, plan))
             }
         }
