@@ -8,6 +8,7 @@ use super::parts::{
     frame::{self, Frame, Tag},
     lanes::{self, Plan},
     next::{self, NextTask},
+    sheet::{self, Sheet},
     verdict::{self, Verdict},
 };
 use chrono::{DateTime, Utc};
@@ -29,6 +30,8 @@ pub struct Bench {
     pub call: Call,
     /// 3: what do I do now?
     pub next: Option<NextTask>,
+    /// A report that stands open for this person, in the place of the next task: title, address, sheet.
+    pub standing: Option<(String, String, Sheet)>,
     /// First steps, while a stop now stands.
     pub first: Option<FirstSteps>,
     /// 4: the report that fits the place.
@@ -139,7 +142,11 @@ pub fn page(frame: &Frame, bench: &Bench) -> Markup {
             (verdict::panel(&frame.clock, &bench.verdict))
             @if let Some(first) = &bench.first { (first_steps(frame, first)) }
             (call::panel(&frame.clock, &bench.call))
-            @if bench.first.is_none() { (next::panel(frame, bench.next.as_ref())) }
+            @match (&bench.first, &bench.standing) {
+                (Some(_), _) => {}
+                (None, Some((title, href, sheet))) => { (sheet::standing(frame, title, href, sheet)) }
+                (None, None) => { (next::panel(frame, bench.next.as_ref())) }
+            }
             div.row data-part="offer" {
                 @if let Some(offer) = &bench.report { a.btn.grow href=(offer.href) { (offer.label) } }
                 a.btn.soft.grow[bench.report.is_none()] href=(bench.reports) { "Other report" }

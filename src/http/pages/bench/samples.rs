@@ -6,8 +6,10 @@ use crate::http::pages::{
         banner::{Banner, Loudness},
         call::Answer,
         energy::{Looked, SeenBy, SourceRow},
+        fields::Typed,
         lanes::{Bar, Lane, Progress},
         next::Finish,
+        sheet::SheetRow,
         signs::{Forecast, Sign},
     },
     samples::{at, frame as sample_frame},
@@ -18,6 +20,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
     vec![
         ("bench", page(&sample_frame(), &made_safe())),
         ("bench-unproved", unproved()),
+        ("bench-standing", standing()),
         ("bench-live", live()),
         ("bench-arena", arena()),
         ("bench-quiet", quiet()),
@@ -186,6 +189,7 @@ pub fn made_safe() -> Bench {
             starts: None,
             how: Finish::Tap(format!("{base}/tasks")),
         }),
+        standing: None,
         first: None,
         report: Some(Offer {
             label: "Bottle back in".into(),
@@ -237,6 +241,39 @@ pub fn made_safe() -> Bench {
             ("Logbook", "/e/1/logbook?robot=1".into()),
         ],
     }
+}
+
+/// Somebody is asked to look as the second person.
+fn standing() -> Markup {
+    let mut bench = made_safe();
+    let row = |id: &str, text: &str| SheetRow {
+        id: id.into(),
+        text: text.into(),
+        detail: String::new(),
+        no_opposite: false,
+    };
+    let sheet = Sheet {
+        action: "/e/1/robots/1/report/second_look".into(),
+        people: vec![],
+        who: "1".into(),
+        rows: vec![
+            row("second_bar", "Weapon bar on"),
+            row("second_link", "Link out, in the holder’s hand"),
+            row("second_gas", "Gauge at zero, bottle shut"),
+        ],
+        holder: None,
+        hidden: vec![("fill.second_link.{standing}".into(), "\"box\"".into())],
+        numbers: vec![],
+        button: "I saw all of these".into(),
+        effect: String::new(),
+        typed: Typed::default(),
+    };
+    bench.standing = Some((
+        "Second look".into(),
+        "/e/1/robots/1/report/second_look".into(),
+        sheet,
+    ));
+    page(&sample_frame(), &bench)
 }
 
 fn unproved() -> Markup {

@@ -3,12 +3,14 @@
 use super::{Bench, FirstSteps, LogLine, Offer, OpenPoint, Optional};
 use crate::http::pages::parts::{
     energy::{Energy, Looked, SeenBy, SourceRow},
+    fields::Typed,
     frame::Tag,
     lanes::{Bar, Lane, Plan, Progress as Drawn},
     next::{Finish, NextTask, Starts},
+    sheet::Sheet,
     signs::Sign,
 };
-use crate::http::pages::{reader::Reader, robot_now::RobotNow, words};
+use crate::http::pages::{reader::Reader, report, robot_now::RobotNow, words};
 use crate::pit::energy::{SourceNow, SourceOf, Standing, Verdict};
 use crate::pit::hazards::Severity;
 use crate::pit::ids::Subject;
@@ -33,6 +35,7 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> Bench {
         verdict: now.verdict(reader, Some(format!("{base}/look"))),
         call: now.call(reader),
         next: is_crew.then(|| next(reader, now)).flatten(),
+        standing: standing(reader, now).filter(|_| is_crew),
         first: stop.map(|hazard| FirstSteps {
             steps: first_steps(now, hazard.advise),
             action: format!("{base}/hazards"),
@@ -83,6 +86,16 @@ pub fn tag(reader: &Reader, now: &RobotNow<'_>) -> Tag {
         bench: now.file.register.body.bench.map(|bench| bench.get()),
         href: Some(reader.bench(now.id)),
     }
+}
+
+/// The report that stands open for the person who reads.
+fn standing(reader: &Reader, now: &RobotNow<'_>) -> Option<(String, String, Sheet)> {
+    let offered = reports::offered(&reader.pit, &now.today, reader.signed.person)
+        .into_iter()
+        .find(reports::Sheet::stands_open)?;
+    let label = offered.report.label.clone();
+    let report = report::view::sheet(reader, now, &offered.report.id, Typed::default()).ok()?;
+    Some((label, report.sheet.action.clone(), report.sheet))
 }
 
 fn first_steps(now: &RobotNow<'_>, advise: &str) -> Vec<String> {

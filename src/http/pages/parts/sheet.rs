@@ -65,6 +65,7 @@ pub fn form(frame: &Frame, sheet: &Sheet) -> Markup {
         &sheet.action,
         "sheetform",
         html! {
+            (hidden(sheet))
             main.wrap #main {
                 (typed.summary())
                 div.panel.pick {
@@ -87,6 +88,31 @@ pub fn form(frame: &Frame, sheet: &Sheet) -> Markup {
             }
         },
     )
+}
+
+fn hidden(sheet: &Sheet) -> Markup {
+    html! {
+        @for (name, value) in &sheet.hidden { input type="hidden" name=(name) value=(value); }
+        @if sheet.holder.is_some() { input type="hidden" name="asks_holder" value="1"; }
+    }
+}
+
+/// A sheet that stands open for the person asked: every row to be read, one tap that says it is so,
+/// and the way to the sheet itself where it is not.
+pub fn standing(frame: &Frame, title: &str, href: &str, sheet: &Sheet) -> Markup {
+    html! {
+        section.panel.next data-part="next" aria-labelledby="nh" {
+            p.lab { span { "Asked of you" } }
+            h2 #nh { (title) }
+            (fields::post(frame, &sheet.action, "", html! {
+                (hidden(sheet))
+                ul.standing { @for row in &sheet.rows { li { input type="hidden" name="row" value=(row.id); (row.text) } } }
+                input type="hidden" name="who" value=(sheet.who);
+                button.btn.big.solid name="all" value="1" { (sheet.button) }
+            }))
+            a.btn.soft href=(href) { "Not all of it is so" }
+        }
+    }
 }
 
 fn tick(row: &SheetRow, typed: &Typed) -> Markup {
