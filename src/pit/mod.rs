@@ -11,6 +11,7 @@ pub mod ids;
 pub mod library;
 pub mod link_plan;
 pub mod logbook;
+pub mod readiness;
 pub mod reports;
 pub mod settings;
 pub mod state;

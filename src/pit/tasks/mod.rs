@@ -10,9 +10,15 @@ pub mod gate;
 mod graph;
 pub mod hand;
 mod lay;
+pub mod left;
+mod plan;
+pub mod problem;
+mod staff;
 pub mod today;
 pub mod work;
 
+#[cfg(test)]
+mod planning;
 #[cfg(test)]
 mod properties;
 #[cfg(test)]
@@ -21,5 +27,7 @@ pub(in crate::pit) mod testing;
 mod tests;
 
 pub use hand::Hand;
-pub use today::{Item, LeftOut, Progress, TaskKey, Today, Unit, today};
+pub use left::Basis;
+pub use problem::TeamProblem;
+pub use today::{Item, LeftOut, Progress, TaskKey, Today, Unit, after_next_bout, today};
 pub use work::work;

@@ -116,9 +116,17 @@ impl Day {
     ) -> LineId {
         let body = Body::read(Kind::named(kind).unwrap(), &body, "").unwrap();
         let n = u128::try_from(self.lines.len()).unwrap() + 1;
+        let role = match subject {
+            Subject::Bout(_) | Subject::Event => Role::Organiser,
+            _ => Role::Crew,
+        };
         let new = Line {
             subject,
             how,
+            entered_by: Author {
+                person: Some(who),
+                role,
+            },
             ..line(n, self.at_s, who, How::Did, body)
         };
         self.take(new)

@@ -9,7 +9,8 @@ use super::lay;
 use crate::pit::ids::{LineId, PersonId, RobotId};
 use crate::pit::library::tasks::{List, Phase, TaskDef};
 use crate::pit::library::{self};
-use crate::pit::state::Pit;
+use crate::pit::logbook::Line;
+use crate::pit::state::{Pit, RobotFile};
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -224,14 +225,30 @@ impl Today {
 /// The list of `robot` as it stands; `None` for a robot nobody knows.
 pub fn today(pit: &Pit, robot: RobotId) -> Option<Today> {
     let file = pit.robot(robot)?;
+    let hand = in_hand(pit, robot, file);
+    Some(build(pit, robot, file, hand, &file.lines))
+}
+
+/// The list as it will be after the bout a robot is in, or is to be in, if nothing breaks.
+pub fn after_next_bout(pit: &Pit, robot: RobotId) -> Option<Today> {
+    let file = pit.robot(robot)?;
+    let hand = Hand {
+        list: List::Turnaround,
+        turnaround: file.state.turnaround + 1,
+        began: None,
+        facts_from: None,
+    };
+    Some(build(pit, robot, file, hand, &[]))
+}
+
+fn build(pit: &Pit, robot: RobotId, file: &RobotFile, hand: Hand, lines: &[Arc<Line>]) -> Today {
     let register = &file.register.body;
     let changes = pit
         .libraries
         .get(&(register.team, register.machine))
         .map(|changes| &changes.body);
     let tasks = library::for_team(register.machine, changes);
-    let hand = in_hand(pit, robot, file);
-    let calls = Calls::of(&file.lines, &hand);
+    let calls = Calls::of(lines, &hand);
     let mut list = match hand.list {
         List::Arrival => call::arrival(&tasks, &calls),
         list => tasks.list(list).to_vec(),
@@ -254,7 +271,7 @@ pub fn today(pit: &Pit, robot: RobotId) -> Option<Today> {
     let mut left_out = Vec::new();
     let mut items = lay::lay_out(&list, &on, &hand, &calls, &mut left_out);
     left_out.extend(lay::wholly_left_out(&list, &on, &hand, &calls));
-    close(&mut items, &file.lines, &hand);
+    close(&mut items, lines, &hand);
     let index_of = |id: &str| items.iter().position(|item| item.key.task == id);
     let gate = tasks
         .gates
@@ -270,7 +287,7 @@ pub fn today(pit: &Pit, robot: RobotId) -> Option<Today> {
         .get(&hand.list)
         .and_then(|id| index_of(id));
     let conditional = lay::conditional(hand.list, &list, &calls, &gone, &items);
-    Some(Today {
+    Today {
         robot,
         hand,
         items,
@@ -279,5 +296,5 @@ pub fn today(pit: &Pit, robot: RobotId) -> Option<Today> {
         gate,
         found: calls.found,
         conditional,
-    })
+    }
 }
