@@ -92,6 +92,11 @@ pub async fn run() -> ExitCode {
     if let Err(cause) = telemetry::start(cli.log) {
         eprintln!("linkout: {cause}");
     }
+    // The data the product brings along: whatever is wrong with it is said here and not to a phone.
+    if let Err(faults) = crate::pit::library::check() {
+        eprintln!("linkout: starting data: {}", faults.join("; "));
+        return ExitCode::FAILURE;
+    }
     let done = match cli.command {
         Command::Serve(serve) => serve.run().await,
         Command::Organiser(organiser) => organiser.run().await,

@@ -4,13 +4,16 @@
 //! phones that start it while offline start the same one. A fact closes its task: a line that says
 //! what the row of a report says, with the task's predecessors closed before or on the same sheet.
 
+mod build;
 pub mod call;
 mod close;
 pub mod gate;
 mod graph;
 pub mod hand;
+mod hang;
 mod lay;
 pub mod left;
+mod names;
 mod plan;
 pub mod problem;
 mod staff;

@@ -1,6 +1,7 @@
 //! From a solved problem back to people and times, and from a published plan to a start for the next.
 
-use super::problem::{TICK_S, TeamProblem, labelled, lent, unit_id};
+use super::names::{labelled, lent, unit_id};
+use super::problem::{TICK_S, TeamProblem};
 use crate::calc::turnaround::{Answer, Placed, Verdict};
 use crate::pit::logbook::work::{Planned, PlannedRobot, PlannedTask};
 use chrono::{DateTime, TimeDelta, Utc};
