@@ -44,12 +44,6 @@ impl Hub {
     pub fn listen(&self) -> broadcast::Receiver<Change> {
         self.sender.subscribe()
     }
-
-    /// How many listen.
-    #[must_use]
-    pub fn listeners(&self) -> usize {
-        self.sender.receiver_count()
-    }
 }
 
 impl Default for Hub {

@@ -1,6 +1,6 @@
 //! Whatever is killed, and whenever: no acknowledged line is lost, and none is recorded twice.
 
-mod process;
+mod service;
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -9,7 +9,7 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use linkout::app::{AppError, Event, Events};
-use linkout::pit::ids::LineId;
+use linkout::pit::ids::{EventId, LineId};
 use linkout::store::cluster::Cluster;
 use linkout::store::logbook;
 use linkout::store::migrate::migrate;
@@ -40,9 +40,9 @@ fn backend_of(head: u32) -> Option<u32> {
 }
 
 /// Where every line after the founding one stands, once the logbook has been found whole.
-async fn nothing_lost_nothing_twice(pool: &Pool) -> BTreeMap<LineId, i64> {
+async fn nothing_lost_nothing_twice(pool: &Pool, event: EventId) -> BTreeMap<LineId, i64> {
     let mut connection = pool.get().await.unwrap();
-    let lines = logbook::read_after(&mut connection, EVENT, 0, 1_000_000)
+    let lines = logbook::read_after(&mut connection, event, 0, 1_000_000)
         .await
         .unwrap();
     let places: Vec<i64> = lines.iter().map(|line| line.seq).collect();
@@ -122,7 +122,7 @@ async fn a_killed_database_loses_no_acknowledged_line() {
     senders.join_all().await;
 
     let event_knows = event.pit();
-    let recorded = nothing_lost_nothing_twice(&pool).await;
+    let recorded = nothing_lost_nothing_twice(&pool, EVENT).await;
     let acknowledged = std::mem::take(&mut *tally.acknowledged.lock().unwrap());
     let differ: Vec<_> = acknowledged
         .iter()

@@ -15,4 +15,5 @@ mod openapi;
 mod private_cluster;
 mod problems;
 mod schema;
+mod tables;
 mod writer;

@@ -6,7 +6,9 @@ pub mod client;
 pub mod cluster;
 pub mod data_folder;
 pub mod database;
+pub mod event;
 pub mod hall;
+pub mod service;
 
 use std::time::{Duration, Instant};
 

@@ -1,0 +1,131 @@
+//! The service as people run it: the program itself, in a process of its own.
+
+use std::io::Write;
+use std::net::{Ipv4Addr, TcpListener};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use reqwest::{Client, Response, StatusCode};
+use serde_json::{Value, json};
+
+/// The login of the organiser every test service has.
+const LOGIN: &str = "desk";
+/// Their password.
+const PASSWORD: &str = "seven copper kettles";
+
+/// A service in a data folder; it is killed when this value goes.
+pub struct Service {
+    process: Child,
+    data: PathBuf,
+    port: u16,
+    client: Client,
+}
+
+impl Service {
+    /// Adds the organiser to a data folder that is not in use.
+    pub fn add_organiser(data: &Path) {
+        let mut adding = linkout(data)
+            .args(["organiser", "add", "--login", LOGIN])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap();
+        let mut input = adding.stdin.take().unwrap();
+        input.write_all(PASSWORD.as_bytes()).unwrap();
+        drop(input);
+        assert!(adding.wait().unwrap().success());
+    }
+
+    /// Starts the service of a data folder; it may not answer yet.
+    pub fn start(data: &Path) -> Self {
+        // Taken and given back: nobody else is likely to take it in between.
+        let free = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).unwrap();
+        let port = free.local_addr().unwrap().port();
+        drop(free);
+        let process = linkout(data)
+            .args(["serve", "--listen", "127.0.0.1", "--connections", "3"])
+            .args(["--port", &port.to_string()])
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap();
+        Self {
+            process,
+            data: data.to_path_buf(),
+            port,
+            client: Client::new(),
+        }
+    }
+
+    /// Signs the organiser in, waiting for a service that is just starting, and returns the token.
+    pub async fn sign_in(&self) -> String {
+        let form = json!({"login": LOGIN, "password": PASSWORD});
+        let begun = Instant::now();
+        loop {
+            let asked = self.client.post(self.url("/api/v1/sessions")).json(&form);
+            match asked.send().await {
+                Ok(answer) if answer.status() == StatusCode::CREATED => {
+                    let opened: Value = answer.json().await.unwrap();
+                    return opened["token"].as_str().unwrap().to_owned();
+                }
+                Ok(answer) => panic!("{}", answer.text().await.unwrap()),
+                Err(cause) => assert!(begun.elapsed() < Duration::from_secs(60), "{cause}"),
+            }
+            tokio::time::sleep(Duration::from_millis(10)).await;
+        }
+    }
+
+    /// Posts a document; an error if the service is not there to answer.
+    pub async fn post(
+        &self,
+        token: &str,
+        path: &str,
+        document: &Value,
+    ) -> reqwest::Result<Response> {
+        let request = self.client.post(self.url(path)).bearer_auth(token);
+        request.json(document).send().await
+    }
+
+    /// Its process number.
+    pub fn pid(&self) -> u32 {
+        self.process.id()
+    }
+
+    /// The number of the database server it has started, if there is one.
+    pub fn database_pid(&self) -> Option<u32> {
+        let file = self.data.join("postgres/data/postmaster.pid");
+        let text = std::fs::read_to_string(file).ok()?;
+        text.lines().next()?.parse().ok()
+    }
+
+    /// Kills it, without a word.
+    pub fn kill(mut self) {
+        self.end();
+    }
+
+    fn end(&mut self) {
+        // Sending a signal to a process that has ended already is refused, and just as good.
+        let _ = self.process.kill();
+        self.process.wait().unwrap();
+    }
+
+    fn url(&self, path: &str) -> String {
+        format!("http://127.0.0.1:{}{path}", self.port)
+    }
+}
+
+impl Drop for Service {
+    fn drop(&mut self) {
+        self.end();
+    }
+}
+
+fn linkout(data: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_linkout"));
+    command
+        .env_remove("DATABASE_URL")
+        .env("LINKOUT_DATA", data)
+        .stderr(Stdio::null());
+    command
+}
