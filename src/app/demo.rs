@@ -3,4 +3,5 @@
 pub mod cast;
 pub mod day;
 pub mod entry;
+pub mod play;
 pub mod programme;

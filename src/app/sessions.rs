@@ -240,11 +240,15 @@ impl Sessions {
         Ok(())
     }
 
-    /// Makes a join code. It is shown once and kept only as a hash.
+    /// Makes a join code, for an account if one asks. It is shown once and kept only as a hash.
     ///
     /// # Errors
     /// [`AppError::Refused`] if the team does not exist.
-    pub async fn make_code(&self, by: &Signed, what: CodeFor) -> Result<String, AppError> {
+    pub async fn make_code(
+        &self,
+        by_account: Option<Uuid>,
+        what: CodeFor,
+    ) -> Result<String, AppError> {
         let made = code::make();
         let mut connection = self.pool.get().await?;
         join_codes::add(
@@ -256,7 +260,7 @@ impl Sessions {
                 role: what.role,
                 expires_at: what.expires_at,
                 uses_left: what.uses,
-                created_by: by.account,
+                created_by: by_account,
                 revoked_at: None,
             },
         )

@@ -1,7 +1,13 @@
 //! `linkout serve`: everything together, until a signal ends it.
 
 use super::{Failure, Opened, Place};
-use crate::app::{App, Clock, IdSource, clock::SystemClock, id_source::RandomIds, tail};
+use crate::app::{
+    App, Clock, IdSource,
+    clock::SystemClock,
+    demo::play::{Demo, FastClock},
+    id_source::RandomIds,
+    tail,
+};
 use crate::auth::{Key, Tokens};
 use crate::config::Config;
 use crate::http::server;
@@ -37,8 +43,23 @@ pub struct Serve {
     /// together; kept in the data folder otherwise.
     #[arg(long, env = "LINKOUT_TOKEN_KEY", hide_env_values = true)]
     token_key: Option<String>,
+    /// Serves an invented event as well, in the middle of its day, and prints a way in for each
+    /// role.
+    #[arg(long)]
+    demo: bool,
+    /// How fast time passes in the demo.
+    #[arg(long, default_value_t = 1.0, requires = "demo", value_parser = speed)]
+    speed: f64,
     #[command(flatten)]
     place: Place,
+}
+
+/// A speed the demo can keep up with.
+fn speed(text: &str) -> Result<f64, String> {
+    text.parse()
+        .ok()
+        .filter(|speed| (0.1..=600.0).contains(speed))
+        .ok_or_else(|| "a speed is from 0.1 to 600".to_owned())
 }
 
 impl Serve {
@@ -66,11 +87,28 @@ impl Serve {
         let listener = TcpListener::bind(config.listen)
             .map_err(|cause| format!("{} cannot be listened on: {cause}", config.listen))?;
         let opened = Opened::open(config.database.clone(), config.connections.get()).await?;
-        let clock: Arc<dyn Clock> = Arc::new(SystemClock);
+        let clock: Arc<dyn Clock> = if self.demo {
+            Arc::new(FastClock::new(SystemClock.now(), self.speed))
+        } else {
+            Arc::new(SystemClock)
+        };
         let ids: Arc<dyn IdSource> =
             Arc::new(RandomIds::new(rand::make_rng::<rand::rngs::StdRng>()));
         let app = Arc::new(App::new(opened.pool.clone(), Tokens::new(&key), clock, ids));
+        let demo = match self.demo {
+            true => Some(Demo::found(&app).await?),
+            false => None,
+        };
+        let playing = demo.map(|demo| {
+            for (role, code) in &demo.doors {
+                println!("{role:20} http://localhost:{}/join/{code}", self.port);
+            }
+            tokio::spawn(demo.go_on(app.clone(), self.speed))
+        });
         let served = until_signal(app, listener, &config).await;
+        if let Some(playing) = playing {
+            playing.abort();
+        }
         opened.close().await;
         served
     }

@@ -59,7 +59,7 @@ pub struct JoinCodeView {
     #[schema(example = "4T7QX-9M2KD")]
     code: String,
     /// Where a phone goes to join: what a QR code holds after the address of the service.
-    #[schema(example = "/join?code=4T7QX-9M2KD")]
+    #[schema(example = "/join/4T7QX-9M2KD")]
     address: String,
     /// When it ends by itself.
     expires_at: DateTime<Utc>,
@@ -209,9 +209,9 @@ pub async fn make_join_code(
         expires_at,
         uses: form.uses.map(i32::from),
     };
-    let code = app.sessions.make_code(&here.signed, what).await?;
+    let code = app.sessions.make_code(here.signed.account, what).await?;
     Ok(HttpResponse::Created().json(JoinCodeView {
-        address: format!("/join?code={code}"),
+        address: format!("/join/{code}"),
         code,
         expires_at,
     }))

@@ -374,7 +374,7 @@ pub async fn card(
     let code = app
         .sessions
         .make_code(
-            &here.signed,
+            here.signed.account,
             CodeFor {
                 event: here.event.id(),
                 team,
