@@ -188,7 +188,7 @@ fn show(
             .insert_header((header::LOCATION, format!("/join?next={next}")))
             .finish()
     } else if asked.wants_page {
-        problem_page::answer(problem.kind.status(), &document)
+        problem_page::answer(problem.kind.status(), &document, asked.moment)
     } else {
         HttpResponse::build(problem.kind.status())
             .content_type("application/problem+json")

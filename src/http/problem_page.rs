@@ -1,22 +1,31 @@
 //! Pages about problems: the one somebody met, and one for each kind.
 
-use super::problem::{ProblemDocument, ProblemKind};
+use super::edge::Moment;
+use super::pages::parts::frame::Frame;
+use super::pages::problem::{Problem as Shown, page};
+use super::problem::{Problem, ProblemDocument, ProblemKind};
+use crate::pit::ids::LineId;
 use actix_web::{HttpResponse, http::StatusCode, web};
-use maud::{DOCTYPE, Markup, html};
 
 /// The answer that shows somebody the problem they met.
-pub fn answer(status: StatusCode, document: &ProblemDocument) -> HttpResponse {
-    let main = html! {
-        p { (document.detail) }
-        @if !document.errors.is_empty() {
-            ul { @for fault in &document.errors { li { code { (fault.pointer) } " " (fault.detail) } } }
-        }
-        p { a href=(document.address) { "What this means" } " · " a href="/" { "To the start" } }
-        p { small { "If you ask about it, say " (document.instance) "." } }
+pub fn answer(status: StatusCode, document: &ProblemDocument, moment: Moment) -> HttpResponse {
+    let shown = Shown {
+        title: document.title.clone(),
+        detail: document.detail.clone(),
+        faults: document
+            .errors
+            .iter()
+            .map(|fault| format!("{} {}", fault.pointer, fault.detail))
+            .collect(),
+        ways: vec![
+            ("What this means".to_owned(), document.address.clone()),
+            ("To the start".to_owned(), "/".to_owned()),
+        ],
+        request: moment.request.to_string(),
     };
     HttpResponse::build(status)
         .content_type("text/html; charset=utf-8")
-        .body(page(&document.title, &main).into_string())
+        .body(page(&outside(moment), &shown).into_string())
 }
 
 /// `/problems/<slug>`: what a kind of problem means and what to do about it.
@@ -24,26 +33,21 @@ pub fn routes(config: &mut web::ServiceConfig) {
     config.route("/problems/{slug}", web::get().to(about));
 }
 
-async fn about(slug: web::Path<String>) -> Result<Markup, super::Problem> {
+async fn about(slug: web::Path<String>, moment: Moment) -> Result<HttpResponse, Problem> {
     let kind = ProblemKind::named(&slug)
-        .ok_or_else(|| super::Problem::new(ProblemKind::Unknown, "There is no such problem."))?;
-    let main = html! {
-        p { "Status " (kind.status().as_u16()) "." }
-        p { (kind.advice()) }
+        .ok_or_else(|| Problem::new(ProblemKind::Unknown, "There is no such problem."))?;
+    let shown = Shown {
+        title: kind.title().to_owned(),
+        detail: kind.advice().to_owned(),
+        faults: vec![format!("Status {}.", kind.status().as_u16())],
+        ways: vec![("To the start".to_owned(), "/".to_owned())],
+        request: String::new(),
     };
-    Ok(page(kind.title(), &main))
+    Ok(HttpResponse::Ok()
+        .content_type("text/html; charset=utf-8")
+        .body(page(&outside(moment), &shown).into_string()))
 }
 
-fn page(title: &str, main: &Markup) -> Markup {
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) " · linkout" }
-            }
-            body { main { h1 { (title) } (main) } }
-        }
-    }
+fn outside(moment: Moment) -> Frame {
+    Frame::outside(moment.now, LineId(moment.request))
 }

@@ -7,11 +7,7 @@ use crate::calc::units::Name;
 use crate::http::Problem;
 use crate::http::edge::Moment;
 use crate::http::pages::form::{self, Fields, refused, see};
-use crate::http::pages::parts::{
-    clock::Clock,
-    fields::Typed,
-    frame::{Emergency, Frame, Keys},
-};
+use crate::http::pages::parts::{fields::Typed, frame::Frame};
 use crate::http::pages::problem::{self, Problem as Shown};
 use crate::http::pages::reader::{Place, Reader, capital};
 use crate::http::pages::words;
@@ -23,19 +19,7 @@ use std::net::{IpAddr, Ipv4Addr};
 
 /// The frame of a page before anybody has joined.
 fn outside(app: &App, moment: Moment) -> Frame {
-    Frame {
-        clock: Clock {
-            now: moment.now,
-            zone: chrono_tz::UTC,
-        },
-        base: String::new(),
-        me: None,
-        stream: None,
-        emergency: Emergency::default(),
-        banners: Vec::new(),
-        tabs: Vec::new(),
-        keys: Keys::new(LineId(app.ids.id(moment.now))),
-    }
+    Frame::outside(moment.now, LineId(app.ids.id(moment.now)))
 }
 
 fn from(request: &HttpRequest) -> IpAddr {

@@ -7,6 +7,7 @@ use super::{
 };
 use crate::http::assets;
 use crate::pit::ids::LineId;
+use chrono::{DateTime, Utc};
 use maud::{DOCTYPE, Markup, html};
 use std::cell::Cell;
 
@@ -29,6 +30,25 @@ pub struct Frame {
     pub tabs: Vec<Tab>,
     /// Ids for the lines of this page's forms.
     pub keys: Keys,
+}
+
+impl Frame {
+    /// The frame of a page for somebody who is at no event; ids of its forms grow from `seed`.
+    pub fn outside(now: DateTime<Utc>, seed: LineId) -> Self {
+        Self {
+            clock: Clock {
+                now,
+                zone: chrono_tz::UTC,
+            },
+            base: String::new(),
+            me: None,
+            stream: None,
+            emergency: Emergency::default(),
+            banners: Vec::new(),
+            tabs: Vec::new(),
+            keys: Keys::new(seed),
+        }
+    }
 }
 
 /// The person a phone writes for.

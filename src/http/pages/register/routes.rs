@@ -10,9 +10,8 @@ use crate::http::Problem;
 use crate::http::edge::Moment;
 use crate::http::pages::form::{self, Fields, record, refusal, refused, see};
 use crate::http::pages::parts::{
-    clock::Clock,
     fields::Typed,
-    frame::{Emergency, Frame, Keys, Tag},
+    frame::{Frame, Tag},
 };
 use crate::http::pages::reader::{Place, Reader, capital};
 use crate::http::pages::words;
@@ -409,19 +408,7 @@ pub async fn card(
 }
 
 fn outside(app: &App, moment: Moment) -> Frame {
-    Frame {
-        clock: Clock {
-            now: moment.now,
-            zone: chrono_tz::UTC,
-        },
-        base: String::new(),
-        me: None,
-        stream: None,
-        emergency: Emergency::default(),
-        banners: Vec::new(),
-        tabs: Vec::new(),
-        keys: Keys::new(LineId(app.ids.id(moment.now))),
-    }
+    Frame::outside(moment.now, LineId(app.ids.id(moment.now)))
 }
 
 fn new_event(typed: Typed, moment: Moment) -> Form {
