@@ -10,8 +10,10 @@ mod bounds;
 mod chain;
 mod check;
 mod first;
+mod genetic;
 mod help;
 mod model;
+mod neighbourhood;
 mod odds;
 mod problem;
 mod profile;
@@ -21,6 +23,7 @@ mod search;
 mod shared;
 mod staff;
 mod stages;
+mod turns;
 mod validate;
 mod work;
 

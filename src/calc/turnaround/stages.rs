@@ -3,14 +3,25 @@
 use super::answer::Verdict;
 use super::bounds::{self, Known};
 use super::first;
+use super::genetic::Breeder;
 use super::model::{FAR, Model};
+use super::neighbourhood::Neighbourhoods;
 use super::schedule::{Justifier, Plan, list_by, rank};
 use super::search::{End, Role, Search};
 use super::shared::{Shared, shared};
+use super::turns::{Turn, Turns};
 use super::work::Work;
 
 /// Up to so many tasks the search looks at the whole problem.
 const MOST_FOR_SEARCH: usize = 400;
+/// So many plans are bred a round, per task.
+const BRED: usize = 10;
+/// Neighbourhoods searched a round.
+const NEAR_A_ROUND: usize = 4;
+/// Contradictions spent on one neighbourhood.
+const CLASHES_NEAR: u64 = 200;
+/// How much earlier than before tasks after a neighbourhood may start. **Units** ticks.
+const SLACK: i32 = 4;
 /// Contradictions spent on one question before another is asked.
 const ROUND: u64 = 2_000;
 /// Contradictions spent on showing that the least finish is out of reach.
@@ -115,7 +126,7 @@ impl Desk<'_> {
             if search.least_finish() > next {
                 break;
             }
-            match self.closer(&mut search, next, work) {
+            match self.closer(&mut search, next, ROUND, work) {
                 End::Plan(plan) => {
                     best = first::settle(model, &plan);
                     if first::meets(&best, self.limit) {
@@ -295,16 +306,24 @@ impl Desk<'_> {
         let mut search = Search::new(model, self.all, roles, least, best.finish - 1);
         search.worth_at_least(value);
         search.follow(&best);
+        let mirror = model.mirrored(model.horizon);
+        let mut breeder = Breeder::new(model, Justifier::new(model, &mirror, model.horizon), &best);
+        let mut near = Neighbourhoods::new(model);
+        let mut turns = Turns::new(model.n);
         while work.has_more() && !search.is_exhausted() && search.least_finish() < best.finish {
-            let next = best.finish - 1;
-            match self.closer(&mut search, next, work) {
-                End::Plan(plan) => {
-                    best = first::settle(model, &plan);
-                    search.finish_by(best.finish - 1);
-                    search.follow(&best);
-                }
-                End::None => break,
-                End::Limit => {}
+            let turn = turns.next();
+            let found = match turn {
+                Turn::Glance => plan_of(self.closer(&mut search, best.finish - 1, PROBE, work)),
+                Turn::Search => plan_of(self.closer(&mut search, best.finish - 1, ROUND, work)),
+                Turn::Breed => breeder.breed(BRED * model.n, work),
+                Turn::Near => self.near(&mut search, &mut near, &best, work),
+            };
+            turns.heed(turn, found.is_some());
+            if let Some(plan) = found {
+                best = first::settle(model, &plan);
+                breeder.add(&best);
+                search.finish_by(best.finish - 1);
+                search.follow(&best);
             }
         }
         let bound = if search.is_exhausted() {
@@ -316,16 +335,38 @@ impl Desk<'_> {
     }
 
     /// One round from both ends: is the least finish out of reach, is there anything by `next`?
-    fn closer(&self, search: &mut Search<'_>, next: i32, work: &mut Work<'_>) -> End {
+    fn closer(&self, search: &mut Search<'_>, next: i32, clashes: u64, work: &mut Work<'_>) -> End {
         let least = search.least_finish();
         if least < next {
-            match search.find_by(least, PROBE, work) {
+            match search.find_by(least, PROBE.min(clashes), work) {
                 End::Plan(plan) => return End::Plan(plan),
                 End::None if search.is_exhausted() => return End::None,
                 End::None | End::Limit => {}
             }
         }
-        search.find_by(next, ROUND, work)
+        search.find_by(next, clashes, work)
+    }
+
+    /// Searches some neighbourhoods of `best`.
+    fn near(
+        &self,
+        search: &mut Search<'_>,
+        near: &mut Neighbourhoods,
+        best: &Plan,
+        work: &mut Work<'_>,
+    ) -> Option<Plan> {
+        for _ in 0..NEAR_A_ROUND {
+            if !work.has_more() || search.is_exhausted() {
+                return None;
+            }
+            let free = near.draw(self.model, best);
+            match search.find_near(best, &free, SLACK, best.finish - 1, CLASHES_NEAR, work) {
+                End::Plan(plan) => return Some(plan),
+                End::None => near.heed(true, self.model.n),
+                End::Limit => near.heed(false, self.model.n),
+            }
+        }
+        None
     }
 
     fn least_finish(&self, surely: &[bool]) -> i32 {
@@ -336,5 +377,12 @@ impl Desk<'_> {
             spare: 0,
         };
         bounds::finish_bound(self.model, self.all, &known, &head)
+    }
+}
+
+fn plan_of(end: End) -> Option<Plan> {
+    match end {
+        End::Plan(plan) => Some(plan),
+        End::None | End::Limit => None,
     }
 }

@@ -22,12 +22,35 @@ struct Head {
     used: f32,
 }
 
+/// The lists of watches of one view: those whose thresholds lie close together share a list, so
+/// that a step visits little more than what it makes fail.
+#[derive(Debug, Clone, Copy)]
+struct Row {
+    first: u32,
+    low: i32,
+    shift: u32,
+    count: u32,
+}
+
+impl Row {
+    fn list(&self, threshold: i32) -> usize {
+        let at = threshold.saturating_sub(self.low).max(0) as u32 >> self.shift;
+        (self.first + at.min(self.count - 1)) as usize
+    }
+}
+
+/// A view has no more lists of watches than this.
+const MOST_LISTS: i32 = 512;
+
 /// All clauses.
 #[derive(Debug, Default)]
 pub(super) struct Clauses {
     lits: Vec<Lit>,
     heads: Vec<Head>,
-    watches: Vec<Vec<Watch>>,
+    /// Per view: its first list, its least value, how many bits of thresholds share a list, and
+    /// how many lists it has.
+    rows: Vec<Row>,
+    lists: Vec<Vec<Watch>>,
     learnt: usize,
     use_step: f32,
 }
@@ -62,15 +85,33 @@ impl Clauses {
 
     fn watch(&mut self, clause: u32, lit: Lit, other: Lit) {
         let opposite = lit.not();
-        let view = opposite.side();
-        if self.watches.len() <= view {
-            self.watches.resize(view + 1, Vec::new());
-        }
-        self.watches[view].push(Watch {
+        let list = self.rows[opposite.side()].list(opposite.bound);
+        self.lists[list].push(Watch {
             clause,
             threshold: opposite.bound,
             other,
         });
+    }
+
+    /// Takes in a variable from `min` to `max`.
+    pub fn variable(&mut self, min: i32, max: i32) {
+        let mut shift = 0;
+        while (max - min) >> shift >= MOST_LISTS {
+            shift += 1;
+        }
+        let count = ((max - min) >> shift) as u32 + 1;
+        for low in [min, -max] {
+            let first = self.lists.len() as u32;
+            // Nothing fails at the least value itself: the first threshold is one above.
+            self.rows.push(Row {
+                first,
+                low: low + 1,
+                shift,
+                count,
+            });
+            self.lists
+                .resize(self.lists.len() + count as usize, Vec::new());
+        }
     }
 
     /// Notes that a clause took part in a contradiction.
@@ -104,10 +145,22 @@ impl Clauses {
         old: i32,
         new: i32,
     ) -> Result<(), Clash> {
-        if view >= self.watches.len() {
-            return Ok(());
+        let row = self.rows[view];
+        for at in row.list(old + 1)..=row.list(new) {
+            self.visit(store, at, view, old, new)?;
         }
-        let mut list = std::mem::take(&mut self.watches[view]);
+        Ok(())
+    }
+
+    fn visit(
+        &mut self,
+        store: &mut Store,
+        place: usize,
+        view: usize,
+        old: i32,
+        new: i32,
+    ) -> Result<(), Clash> {
+        let mut list = std::mem::take(&mut self.lists[place]);
         let mut kept = 0;
         let mut at = 0;
         let mut clash = None;
@@ -153,9 +206,9 @@ impl Clauses {
         }
         list.copy_within(at.., kept);
         list.truncate(kept + list.len() - at);
-        // A watch moved to this very view while the list was out.
-        list.append(&mut self.watches[view]);
-        self.watches[view] = list;
+        // A watch moved to this very list while it was out.
+        list.append(&mut self.lists[place]);
+        self.lists[place] = list;
         clash.map_or(Ok(()), Err)
     }
 
@@ -171,7 +224,7 @@ impl Clauses {
         let middle = used.get(used.len() / 2).copied().unwrap_or(0.0);
         let old = std::mem::take(&mut self.heads);
         let lits = std::mem::take(&mut self.lits);
-        for list in &mut self.watches {
+        for list in &mut self.lists {
             list.clear();
         }
         self.learnt = 0;

@@ -18,7 +18,15 @@ pub(super) struct Energy {
     pub holders: Vec<Holder>,
     rows: Vec<Row>,
     ends: Vec<i32>,
+    /// Looks in a row that found nothing, and looks still to be left out for that.
+    idle: u32,
+    rest: u32,
 }
+
+/// After so many looks in a row that found nothing, every second one is left out, and so on.
+const PATIENCE: u32 = 8;
+/// No more than this many looks are left out, as a power of two.
+const LONGEST_REST: u32 = 5;
 
 #[derive(Debug, Clone, Copy)]
 struct Row {
@@ -36,11 +44,31 @@ impl Energy {
             holders,
             rows: Vec::new(),
             ends: Vec::new(),
+            idle: 0,
+            rest: 0,
         }
     }
 
-    /// Looks at every stretch from an earliest start to a latest end.
+    /// Looks at every stretch from an earliest start to a latest end, now and then.
+    ///
+    /// What it finds would be found later as well, so looks that rarely pay are left out.
     pub fn propagate(&mut self, store: &mut Store) -> Result<(), Clash> {
+        if self.rest > 0 {
+            self.rest -= 1;
+            return Ok(());
+        }
+        let before = store.trail.len();
+        let result = self.look(store);
+        if result.is_err() || store.trail.len() > before {
+            self.idle = 0;
+        } else {
+            self.idle += 1;
+            self.rest = (1 << (self.idle / PATIENCE).min(LONGEST_REST)) - 1;
+        }
+        result
+    }
+
+    fn look(&mut self, store: &mut Store) -> Result<(), Clash> {
         self.draw(store);
         for at in 0..self.ends.len() {
             let to = self.ends[at];

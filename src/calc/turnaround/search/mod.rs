@@ -142,70 +142,123 @@ impl<'a> Search<'a> {
 
     /// Looks for a plan worth at least `value`.
     pub fn find_worth(&mut self, value: i64, clashes: u64, work: &mut Work<'_>) -> End {
-        self.find(Lit::at_least(self.code.value, value as i32), clashes, work)
+        self.find(
+            &[Lit::at_least(self.code.value, value as i32)],
+            clashes,
+            work,
+        )
     }
 
     /// Looks for a plan that finishes by `finish`.
     pub fn find_by(&mut self, finish: i32, clashes: u64, work: &mut Work<'_>) -> End {
-        self.find(Lit::at_most(self.code.finish, finish), clashes, work)
+        self.find(&[Lit::at_most(self.code.finish, finish)], clashes, work)
     }
 
-    /// Looks for a plan under an assumption; gives up after so many contradictions. What was learnt
-    /// stays true without it.
-    fn find(&mut self, assumed: Lit, clashes: u64, work: &mut Work<'_>) -> End {
+    /// Looks for a plan that finishes by `finish` and differs from `plan` near the tasks in `free`:
+    /// what comes before them stays, what comes after is at most `slack` earlier.
+    pub fn find_near(
+        &mut self,
+        plan: &Plan,
+        free: &[bool],
+        slack: i32,
+        finish: i32,
+        clashes: u64,
+        work: &mut Work<'_>,
+    ) -> End {
+        let code = &self.code;
+        let mut assumed = vec![Lit::at_most(code.finish, finish)];
+        let from = (0..self.model.n)
+            .filter(|&i| free[i] && plan.on[i])
+            .map(|i| plan.start[i])
+            .min();
+        for i in (0..self.model.n).filter(|&i| !free[i]) {
+            if let Some(done) = code.done[i] {
+                let lit = Lit::yes(done);
+                assumed.push(if plan.on[i] { lit } else { lit.not() });
+            }
+            if plan.on[i] {
+                let after = from.is_some_and(|from| plan.start[i] > from);
+                let earlier = if after { slack } else { 0 };
+                assumed.push(Lit::at_least(code.start[i], plan.start[i] - earlier));
+                assumed.push(Lit::at_most(code.latest_start[i], plan.start[i]));
+            }
+        }
+        self.find(&assumed, clashes, work)
+    }
+
+    /// Looks for a plan under assumptions; gives up after so many contradictions. What was learnt
+    /// stays true without them.
+    fn find(&mut self, assumed: &[Lit], clashes: u64, work: &mut Work<'_>) -> End {
         let mut left = clashes;
         loop {
+            self.restarts += 1;
+            let end = self.run(assumed, luby(self.restarts) * RESTART, &mut left, work);
             self.code.solver.back_to(0);
-            if !self.code.solver.settle() {
-                return End::None;
+            if let Some(end) = end {
+                return end;
             }
-            if self.code.solver.learnt() > self.most_learnt {
+            if self.code.solver.learnt() > self.most_learnt && self.code.solver.settle() {
                 self.code.solver.forget();
                 self.most_learnt += self.most_learnt / 10;
             }
-            self.restarts += 1;
-            let run = (luby(self.restarts) * RESTART).min(left);
-            if let Some(end) = self.run(assumed, run, work) {
-                self.code.solver.back_to(0);
-                return end;
-            }
-            left -= run;
             if left == 0 || !work.has_more() {
-                self.code.solver.back_to(0);
-                return if self.code.solver.settle() {
-                    End::Limit
-                } else {
-                    End::None
-                };
+                let sound = self.code.solver.settle();
+                return if sound { End::Limit } else { End::None };
             }
         }
     }
 
+    /// Makes all assumptions at once; how many levels that took, or none if they cannot hold.
+    fn assume(&mut self, assumed: &[Lit]) -> Option<u32> {
+        let solver = &mut self.code.solver;
+        solver.back_to(0);
+        if !solver.settle() {
+            return None;
+        }
+        for &lit in assumed {
+            if solver.store.fails(lit) {
+                return None;
+            }
+            if !solver.store.holds(lit) {
+                solver.decide(lit);
+            }
+        }
+        Some(solver.store.level())
+    }
+
     /// Searches until so many contradictions; none if that was not enough.
-    fn run(&mut self, assumed: Lit, clashes: u64, work: &mut Work<'_>) -> Option<End> {
-        let mut left = clashes;
+    fn run(
+        &mut self,
+        assumed: &[Lit],
+        clashes: u64,
+        left: &mut u64,
+        work: &mut Work<'_>,
+    ) -> Option<End> {
+        let mut here = clashes.min(*left);
+        let Some(mut ground) = self.assume(assumed) else {
+            return Some(End::None);
+        };
         loop {
             if let Err(clash) = self.code.solver.propagate() {
                 if !self.code.solver.learn(clash) {
                     return Some(End::None);
                 }
-                left = left.saturating_sub(1);
-                if !self.spend(1, work) || left == 0 {
+                here -= 1;
+                *left -= 1;
+                if !self.spend(1, work) || here == 0 {
                     return None;
+                }
+                if self.code.solver.store.level() < ground {
+                    // All assumptions were made before anything followed from them, so what
+                    // followed from the first ones has to be found again.
+                    match self.assume(assumed) {
+                        Some(level) => ground = level,
+                        None => return Some(End::None),
+                    }
                 }
                 continue;
             }
-            let solver = &self.code.solver;
-            // The assumption is always the first thing tried, so it fails by itself if it fails.
-            if solver.store.fails(assumed) {
-                return Some(End::None);
-            }
-            let next = if solver.store.holds(assumed) {
-                self.next()
-            } else {
-                Some(assumed)
-            };
-            match next {
+            match self.next() {
                 Some(lit) => self.code.solver.decide(lit),
                 None => return Some(End::Plan(self.read())),
             }

@@ -69,6 +69,7 @@ impl Solver {
     /// A variable from `min` to `max` that is worth deciding up to `usual` only.
     pub fn floating(&mut self, min: i32, usual: i32, max: i32) -> usize {
         self.order.add(min, usual.clamp(min, max));
+        self.clauses.variable(min, max);
         self.wakes_linear.push(Vec::new());
         self.wakes_timetable.push(Vec::new());
         self.wakes_energy.push(Vec::new());
@@ -78,6 +79,7 @@ impl Solver {
     /// A variable that is never decided on: it only follows from others.
     pub fn measure(&mut self, min: i32, max: i32) -> usize {
         self.order.pass_over();
+        self.clauses.variable(min, max);
         self.wakes_linear.push(Vec::new());
         self.wakes_timetable.push(Vec::new());
         self.wakes_energy.push(Vec::new());

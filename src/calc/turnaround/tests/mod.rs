@@ -6,3 +6,4 @@ mod faults;
 mod help;
 mod odds;
 mod pit;
+mod published;

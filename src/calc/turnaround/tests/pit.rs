@@ -44,7 +44,10 @@ pub fn contradicts(answer: &Answer, best: &Optimum) -> Option<String> {
                 answer.value, answer.value_bound, best.value
             ));
         }
-        if same_value && (answer.finish < best.finish || answer.finish_bound > best.finish) {
+        // A late plan that is not yet proven may pass over a task's own deadline and so be early.
+        let too_early =
+            answer.finish < best.finish && (answer.proven || answer.verdict == Verdict::OnTime);
+        if same_value && (too_early || answer.finish_bound > best.finish) {
             return Some(format!(
                 "finish {} to {}, best {}",
                 answer.finish_bound, answer.finish, best.finish
