@@ -30,7 +30,10 @@ pub fn read<T: DeserializeOwned + PartialSchema>(
     let mut seen: Vec<String> = Vec::new();
     for _ in 0..MOST {
         let error = match serde_path_to_error::deserialize::<_, T>(&rest) {
-            Ok(read) => return faults.or(read),
+            Ok(read) => {
+                lists_within_bounds::<T>(value, base, &mut faults);
+                return faults.or(read);
+            }
             Err(error) => error,
         };
         let mut pointer = pointer_of(error.path());
@@ -76,6 +79,36 @@ pub fn read<T: DeserializeOwned + PartialSchema>(
     match faults.check() {
         Err(faults) => Err(faults),
         Ok(()) => Err(vec![Fault::new(base, "This could not be read.")]),
+    }
+}
+
+/// Holds the lists of a document to the lengths that its schema publishes, which serde does not know.
+fn lists_within_bounds<T: PartialSchema>(value: &Value, base: &str, faults: &mut Faults) {
+    let Value::Object(members) = value else {
+        return;
+    };
+    if !members.values().any(Value::is_array) {
+        return;
+    }
+    let RefOr::T(Schema::Object(form)) = T::schema() else {
+        return;
+    };
+    for (name, member) in members {
+        let (Value::Array(items), Some(RefOr::T(Schema::Array(list)))) =
+            (member, form.properties.get(name))
+        else {
+            continue;
+        };
+        let (least, most) = (
+            list.min_items.unwrap_or(0),
+            list.max_items.unwrap_or(usize::MAX),
+        );
+        if !(least..=most).contains(&items.len()) {
+            faults.add(
+                format!("{base}/{}", escape(name)),
+                format!("{} items is not from {least} to {most}.", items.len()),
+            );
+        }
     }
 }
 
@@ -196,6 +229,25 @@ mod tests {
         let pointers: Vec<&str> = faults.iter().map(|f| f.pointer.as_str()).collect();
         assert!(pointers.contains(&"/weighed/mass_g"), "{faults:?}");
         assert!(pointers.contains(&"/weighed/colour"), "{faults:?}");
+    }
+
+    #[derive(Debug, Deserialize, utoipa::ToSchema)]
+    #[serde(deny_unknown_fields)]
+    #[expect(dead_code, reason = "only read")]
+    struct Crew {
+        #[schema(min_items = 1, max_items = 2)]
+        names: Vec<String>,
+        #[serde(default)]
+        #[schema(max_items = 1)]
+        away: Option<Vec<i64>>,
+    }
+
+    #[test]
+    fn a_list_is_as_long_as_its_schema_says() {
+        assert!(read::<Crew>(&json!({"names": ["ana", "ben"]}), "").is_ok());
+        let faults = read::<Crew>(&json!({"names": [], "away": [1, 2]}), "/body").unwrap_err();
+        let pointers: Vec<&str> = faults.iter().map(|f| f.pointer.as_str()).collect();
+        assert_eq!(pointers, ["/body/away", "/body/names"]);
     }
 
     #[test]

@@ -19,6 +19,7 @@ const SAFETY: [u16; 12] = [401, 200, 404, 200, 404, 200, 200, 200, 404, 404, 200
 const TEAM: [u16; 12] = [401, 200, 404, 200, 404, 404, 404, 200, 404, 404, 200, 404];
 /// There is no plan to see: the same as not being allowed to.
 const TEAM_EMPTY: [u16; 12] = [401, 404, 404, 404, 404, 404, 404, 404, 404, 404, 404, 404];
+const FORECAST: [u16; 12] = [401, 200, 404, 200, 404, 404, 200, 200, 404, 200, 200, 404];
 const OWN_SESSION: [u16; 12] = [401, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200];
 /// Stale on purpose: whoever gets this far may write.
 const EVENT_CHANGE: [u16; 12] = [401, 412, 412, 412, 412, 412, 412, 412, 412, 412, 412, 404];
@@ -84,6 +85,7 @@ const OPERATIONS: &[Row] = &[
     ("list_tasks", TEAM),
     ("get_plan", TEAM_EMPTY),
     ("get_link_plan", SAFETY),
+    ("get_forecast", FORECAST),
     ("list_teams", HALL),
     ("list_people", HALL),
     ("list_robots", HALL),

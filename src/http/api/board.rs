@@ -1,12 +1,13 @@
 //! `/api/v1/events/{event}/board`: the running order with what holds each robot up.
 
-use super::robots::{VerdictView, work_now};
+use super::forecast::{self, ForecastWord};
+use super::robots::VerdictView;
 use crate::auth::Action;
 use crate::http::{Problem, signed::Here};
 use crate::pit::energy::energy;
-use crate::pit::hazards::{Severity, everyone_stop, hazards};
+use crate::pit::hazards::everyone_stop;
 use crate::pit::ids::{BoutId, RobotId};
-use crate::pit::logbook::{Body, bout::Answer, machine::Place, register::Slot};
+use crate::pit::logbook::{bout::Answer, machine::Place, register::Slot};
 use crate::pit::state::running_order::{BoutNow, Progress};
 use crate::pit::state::sight::earliest;
 use actix_web::{HttpResponse, get};
@@ -29,23 +30,14 @@ pub struct CornerView {
     place: Option<Place>,
     /// Its crew's answer to this call.
     answer: Option<Answer>,
-    /// When it is likely to be in the queue, by its published plan.
+    /// The forecast, of a robot whose next bout this is.
+    forecast: Option<ForecastWord>,
+    /// When it is likely to be in the queue.
     likely: Option<DateTime<Utc>>,
     /// Chance of being there by the call, from 0 to 1, by its published plan.
     odds: Option<f64>,
-    /// The worst that holds it up.
-    held_by: Option<HeldBy>,
-}
-
-/// What holds a robot up.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct HeldBy {
-    /// The rule behind it.
-    rule: &'static str,
-    /// How bad it is.
-    severity: Severity,
-    /// What is so.
-    why: String,
+    /// The first thing that holds it up, in words.
+    held_up_by: Option<String>,
 }
 
 /// A bout on the board.
@@ -143,44 +135,29 @@ fn corner(
         verdict: None,
         place: None,
         answer: None,
+        forecast: None,
         likely: None,
         odds: None,
-        held_by: None,
+        held_up_by: None,
     };
     let Some((robot, file)) = robot.and_then(|id| Some((id, here.pit.robot(id)?))) else {
         return view;
     };
     let verdict = energy(file, here.pit.settings(), here.now);
-    let found = hazards(&here.pit, robot, &work_now(here, robot), here.now);
-    *changes_at = [verdict.changes_at, found.changes_at]
-        .into_iter()
-        .fold(*changes_at, earliest);
+    *changes_at = earliest(*changes_at, verdict.changes_at);
     view.name = Some(file.register.body.name.to_string());
     view.verdict = Some(verdict.value.verdict.into());
     view.place = file.state.place.as_ref().map(|sight| sight.value);
-    view.answer = file
-        .state
-        .answer
-        .as_ref()
-        .filter(|(to, _)| to.is_none_or(|to| to == bout))
-        .map(|(_, sight)| sight.value);
-    view.held_by = found
-        .value
-        .iter()
-        .find(|hazard| hazard.holds())
-        .map(|hazard| HeldBy {
-            rule: hazard.rule,
-            severity: hazard.severity(),
-            why: hazard.finding.why.clone(),
-        });
-    if let Some(line) = here.pit.plans.get(&file.register.body.team)
-        && let Body::Planned(plan) = &line.body
-        && let Some(planned) = plan.robots.iter().find(|planned| {
-            planned.robot == robot && planned.call.is_some_and(|call| call.bout == bout)
-        })
+    // The forecast is for its next bout, which later ones of the same robot are not.
+    if let Some(ready) = forecast::now_of(here, robot)
+        && ready.value.call.bout == bout
     {
-        view.likely = Some(planned.likely);
-        view.odds = planned.odds;
+        *changes_at = earliest(*changes_at, ready.changes_at);
+        view.forecast = Some(ready.value.forecast.into());
+        view.likely = Some(ready.value.likely);
+        view.odds = ready.value.odds;
+        view.held_up_by = ready.value.held_up_by.as_ref().map(forecast::words);
+        view.answer = ready.value.answer.map(|(answer, _)| answer);
     }
     view
 }

@@ -3,6 +3,7 @@
 mod board;
 mod calc;
 mod events;
+mod forecast;
 mod health;
 mod lines;
 mod operation;
@@ -85,6 +86,7 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(robots::list_tasks)
         .service(robots::get_plan)
         .service(robots::get_link_plan)
+        .service(forecast::get_forecast)
         .service(Collection::<thing::Teams>::new())
         .service(Collection::<thing::People>::new())
         .service(Collection::<thing::Robots>::new())

@@ -268,7 +268,7 @@ fn sources(energy: &Energy) -> Vec<SourceView> {
 }
 
 /// What the work on a robot says to its hazards.
-pub fn work_now(here: &Here, robot: RobotId) -> WorkNow {
+fn work_now(here: &Here, robot: RobotId) -> WorkNow {
     tasks::today(&here.pit, robot)
         .map(|today| tasks::work(&here.pit, &today))
         .unwrap_or_default()
