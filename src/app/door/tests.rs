@@ -4,6 +4,7 @@ use super::*;
 use crate::pit::ids::{LineId, PersonId, RobotId};
 use crate::pit::logbook::{How, Line, Role};
 use serde_json::{Value, json};
+use std::sync::atomic::{AtomicU32, Ordering};
 use uuid::Uuid;
 
 const OURS: TeamId = TeamId(Uuid::from_u128(1));
@@ -22,10 +23,14 @@ fn who(role: Role, team: Option<TeamId>) -> Enterer {
     }
 }
 
+static MADE: AtomicU32 = AtomicU32::new(10_000);
+
+/// A line with an id of its own.
 fn draft(kind: &str, subject: Subject, body: Value) -> Draft {
     let kind = Kind::named(kind).unwrap();
+    let n = MADE.fetch_add(1, Ordering::Relaxed);
     Draft {
-        id: LineId(Uuid::from_u128(77)),
+        id: LineId(Uuid::from_u128(u128::from(n))),
         at: DateTime::from_timestamp(1_800_000_000, 0).unwrap(),
         seen_by: None,
         subject,
@@ -239,4 +244,36 @@ fn a_correction_needs_its_target() {
         refused(admit(&pit(), crew, &[void], "/lines")),
         ["/lines/0/corrects"]
     );
+}
+
+#[test]
+fn two_lines_of_a_report_do_not_share_an_id() {
+    let crew = who(Role::Crew, Some(OURS));
+    let line = draft("link", Subject::Robot(OUR_ROBOT), json!({"state": "out"}));
+    assert_eq!(
+        refused(admit(&pit(), crew, &[line.clone(), line], "/lines")),
+        ["/lines/1/id"]
+    );
+}
+
+#[test]
+fn a_crew_puts_its_own_right_and_not_what_a_marshal_saw() {
+    use crate::auth::may_correct;
+    for (role, entered_as, own, expected) in [
+        (Role::Crew, Role::Crew, false, true),
+        (Role::Crew, Role::Lead, false, true),
+        (Role::Crew, Role::Marshal, false, false),
+        (Role::Lead, Role::Official, false, false),
+        (Role::Official, Role::Official, false, true),
+        (Role::Official, Role::Crew, false, false),
+        (Role::Marshal, Role::Crew, false, true),
+        (Role::Wall, Role::Wall, false, false),
+        (Role::Crew, Role::Crew, true, true),
+    ] {
+        assert_eq!(
+            may_correct(role, entered_as, own),
+            expected,
+            "{role:?} {entered_as:?}"
+        );
+    }
 }
