@@ -12,6 +12,7 @@ mod harness;
 mod logbook;
 mod migrations;
 mod openapi;
+mod pages;
 mod private_cluster;
 mod problems;
 mod schema;

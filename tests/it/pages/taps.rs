@@ -1,0 +1,182 @@
+//! How many taps a turnaround costs, counted on the pages themselves.
+
+use super::phone::{self, Phone, attribute};
+use crate::harness::hall::Hall;
+use chrono::TimeDelta;
+use serde_json::json;
+
+/// A bench page of the own robot.
+fn bench(hall: &Hall) -> String {
+    format!("/e/{}/robots/{}", hall.event, hall.own.robot)
+}
+
+/// Plays what comes before: a bout that is over, and a next one to get ready for.
+async fn fought(hall: &Hall) {
+    let slots = json!([{"robot": hall.own.robot}, {"robot": hall.other.robot}]);
+    let next = hall.line(
+        "register_bout",
+        "bout:0197a3c2-0000-7000-8000-000000000101",
+        None,
+        &json!({"number": 2, "call_at": "2027-01-15T13:00:00Z", "slots": slots}),
+    );
+    let bout = format!("bout:{}", hall.bout);
+    let started = hall.line("bout_started", &bout, None, &json!({}));
+    phone::hand_in(hall, "account", &[next, started]).await;
+    hall.service.clock.advance(TimeDelta::minutes(4));
+    let ended = hall.line(
+        "bout_ended",
+        &bout,
+        None,
+        &json!({"winner": hall.own.robot}),
+    );
+    phone::hand_in(hall, "account", &[ended]).await;
+}
+
+/// Does the next thing the bench asks of this person, as the large button has it. None if it asks
+/// nothing.
+async fn step(hall: &Hall, phone: &mut Phone) -> Option<String> {
+    phone.open(&bench(hall)).await;
+    let page = phone.page().to_owned();
+    let next = page
+        .split("data-part=\"next\"")
+        .nth(1)?
+        .split("</section>")
+        .next()?;
+    let title = next
+        .split("id=\"nh\">")
+        .nth(1)?
+        .split('<')
+        .next()?
+        .to_owned();
+    if title.starts_with("None for you") {
+        return None;
+    }
+    let form = phone
+        .forms()
+        .into_iter()
+        .find(|form| next.contains(&form.inside));
+    match form {
+        Some(form) => {
+            let form = if form.inside.contains("name=\"all\"") {
+                form.with("all", "1")
+            } else {
+                form
+            };
+            phone.press_form(&form).await;
+        }
+        None => {
+            let link = next
+                .split("<a class=\"btn big solid\"")
+                .nth(1)?
+                .split('>')
+                .next()?;
+            sheet(phone, &attribute(link, "href")?).await;
+        }
+    }
+    hall.service.clock.advance(TimeDelta::seconds(90));
+    Some(title)
+}
+
+/// Opens a sheet, says who has the link where it asks, and sees all of it.
+async fn sheet(phone: &mut Phone, href: &str) {
+    phone.tap_link(href).await;
+    let mut form = phone.form("/report/").with("all", "1");
+    if let Some(chip) = form.inside.split("name=\"holder\" value=\"").nth(1) {
+        phone.taps += 1;
+        let first = chip.split('"').next().unwrap().to_owned();
+        form = form.with("holder", &first);
+    }
+    phone.press_form(&form).await;
+}
+
+/// Two phones do what their benches ask, in turn, until the robot is in the arena queue.
+async fn to_the_queue(hall: &Hall, phones: &mut [Phone; 2]) -> Vec<String> {
+    let mut done = Vec::new();
+    for _ in 0..40 {
+        for phone in phones.iter_mut() {
+            if in_queue(hall) {
+                return done;
+            }
+            if let Some(title) = step(hall, phone).await {
+                done.push(format!("{title} ({})", phone.taps));
+            }
+        }
+    }
+    panic!("not in the queue after: {done:#?}");
+}
+
+fn in_queue(hall: &Hall) -> bool {
+    use linkout::pit::logbook::machine::Place;
+    let event = hall
+        .service
+        .app
+        .events
+        .opened(hall.event.parse().unwrap())
+        .unwrap();
+    let pit = event.pit();
+    let robot = linkout::pit::ids::RobotId(hall.own.robot);
+    let place = pit.robot(robot).unwrap().state.place;
+    place.is_some_and(|sight| sight.value == Place::Queue)
+}
+
+fn taps(phones: &[Phone; 2]) -> u32 {
+    phones.iter().map(|phone| phone.taps).sum()
+}
+
+/// **Source** the goal of the day: at most 12 taps for a clean turnaround, without typing.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_clean_turnaround_takes_twelve_taps() {
+    let hall = Hall::open().await;
+    fought(&hall).await;
+    let mut phones = [
+        phone::crew(&hall, "Ana").await,
+        phone::crew(&hall, "Ben").await,
+    ];
+    let done = to_the_queue(&hall, &mut phones).await;
+    assert!(taps(&phones) <= 12, "{} taps: {done:#?}", taps(&phones));
+}
+
+/// **Source** the goal of the day: at most 25 taps with damage, here a wheel corner and a hose.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_damaged_turnaround_takes_twenty_five_taps() {
+    let hall = Hall::open().await;
+    fought(&hall).await;
+    let mut phones = [
+        phone::crew(&hall, "Ana").await,
+        phone::crew(&hall, "Ben").await,
+    ];
+    for _ in 0..2 {
+        for phone in &mut phones {
+            step(&hall, phone).await;
+        }
+    }
+    let ana = &mut phones[0];
+    ana.open(&bench(&hall)).await;
+    let damage = format!("{}/damage", bench(&hall));
+    ana.tap_link(&damage).await;
+    for (area, kind) in [("wheel_fl", "wheel_cut"), ("ram", "leak")] {
+        ana.tap_link(&format!("{damage}?area={area}")).await;
+        let form = ana.form("/damage").with("kind", kind);
+        ana.press_form(&form).await;
+    }
+    let done = to_the_queue(&hall, &mut phones).await;
+    let pit = hall
+        .service
+        .app
+        .events
+        .opened(hall.event.parse().unwrap())
+        .unwrap()
+        .pit();
+    let robot = pit
+        .robot(linkout::pit::ids::RobotId(hall.own.robot))
+        .unwrap();
+    assert_eq!(
+        robot
+            .lines
+            .iter()
+            .filter(|line| line.kind().name() == "damage")
+            .count(),
+        2
+    );
+    assert!(taps(&phones) <= 25, "{} taps: {done:#?}", taps(&phones));
+}
