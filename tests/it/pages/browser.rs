@@ -137,11 +137,15 @@ async fn until(browser: &Client, what: &str, script: &str) {
 
 async fn tap(browser: &Client, selector: &str) {
     let found = browser.wait().for_element(Locator::Css(selector)).await;
+    let found = found.unwrap_or_else(|error| panic!("{selector}: {error}"));
+    // As a thumb does: what is under the foot of the page is scrolled up first.
+    let script =
+        format!("document.querySelector({selector:?}).scrollIntoView({{block: 'center'}})");
+    browser.execute(&script, vec![]).await.unwrap();
     found
-        .unwrap_or_else(|error| panic!("{selector}: {error}"))
         .click()
         .await
-        .unwrap();
+        .unwrap_or_else(|error| panic!("{selector}: {error}"));
 }
 
 const VERDICT: &str = "document.querySelector('#vh')?.textContent.trim()";
@@ -171,6 +175,15 @@ async fn a_phone_without_a_server_claims_nothing_and_loses_nothing() {
     )
     .await;
 
+    let subject = format!("robot:{}", hall.own.robot);
+    let line = hall.line(
+        "place",
+        &subject,
+        Some("did"),
+        &json!({"place": "pit_bench"}),
+    );
+    phone::hand_in(&hall, "crew", &[line]).await;
+
     // She looks at every source.
     tap(&browser, ".verdict a.btn").await;
     for (source, found) in [
@@ -193,9 +206,15 @@ async fn a_phone_without_a_server_claims_nothing_and_loses_nothing() {
     assert_eq!(phone::lines(&hall, "looked"), 1);
 
     // What others enter shows by itself.
-    let subject = format!("robot:{}", hall.own.robot);
-    let line = hall.line("link", &subject, Some("saw"), &json!({"state": "in"}));
-    phone::hand_in(&hall, "marshal", &[line]).await;
+    let seen = |state: &str| {
+        hall.line(
+            "transmitter",
+            &subject,
+            Some("saw"),
+            &json!({"state": state}),
+        )
+    };
+    phone::hand_in(&hall, "marshal", &[seen("on")]).await;
     until(
         &browser,
         "the marshal's sight shows",
@@ -203,8 +222,7 @@ async fn a_phone_without_a_server_claims_nothing_and_loses_nothing() {
     )
     .await;
     hall.service.clock.advance(chrono::TimeDelta::minutes(3));
-    let later = hall.line("link", &subject, Some("saw"), &json!({"state": "out"}));
-    phone::hand_in(&hall, "marshal", &[later]).await;
+    phone::hand_in(&hall, "marshal", &[seen("off")]).await;
     let calm = format!("{VERDICT} === 'Made safe' && !document.querySelector('.banner.stop')");
     until(&browser, "it is made safe again", &calm).await;
     until(

@@ -188,20 +188,14 @@ fn mine(reader: &Reader, now: &RobotNow<'_>) -> Vec<usize> {
             order.push(*index);
         }
     }
-    for (index, item) in now.today.ready() {
+    // Whether the link plan still holds is said last: a change after that would ask for it again.
+    let mut ready: Vec<(usize, &Item)> = now.today.ready().collect();
+    ready.sort_by_key(|(index, item)| (item.def.closes_with == "plan_holds", *index));
+    for (index, item) in ready {
         let others = planned
             .iter()
             .any(|(i, people)| *i == index && !people.is_empty());
         if !others && item.def.hands > 0 && !order.contains(&index) {
-            order.push(index);
-        }
-    }
-    for (index, item) in now.today.open() {
-        if item.def.hands > 0
-            && running_by(item).is_none()
-            && !order.contains(&index)
-            && planned.is_empty()
-        {
             order.push(index);
         }
     }
