@@ -1,5 +1,11 @@
 //! Lines and states in words: what people read in a logbook, a reason, a row.
 
+mod line;
+
+pub use line::body;
+
+use line::{power, restraint};
+
 use super::bench::LogLine;
 use super::parts::clock::span;
 use super::reader::{Reader, capital};
@@ -8,12 +14,10 @@ use crate::pit::ids::{LineId, PersonId, RobotId, Subject};
 use crate::pit::library;
 use crate::pit::logbook::bout::Answer;
 use crate::pit::logbook::hall::DangerOf;
-use crate::pit::logbook::link_plan::{LinkPlan, Reader as PlanReader};
-use crate::pit::logbook::machine::{
-    Bar, Holder, Light, LinkState, Looked, Place, Power, System, Valve,
-};
-use crate::pit::logbook::things::{ChargeState, Looks, ThingPlace};
-use crate::pit::logbook::work::{DutyOf, ProofOf, TaskState};
+use crate::pit::logbook::link_plan::Reader as PlanReader;
+use crate::pit::logbook::machine::{Bar, Holder, Light, LinkState, Looked, Place, System, Valve};
+use crate::pit::logbook::things::{Looks, ThingPlace};
+use crate::pit::logbook::work::DutyOf;
 use crate::pit::logbook::{Body, How, Line};
 use crate::pit::state::{Entry, RobotFile};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -203,243 +207,6 @@ pub fn who(reader: &Reader, line: &Line) -> String {
     }
 }
 
-/// What a line says.
-pub fn body(reader: &Reader, line: &Line) -> String {
-    let robot = match line.subject {
-        Subject::Robot(robot) => Some(robot),
-        _ => None,
-    };
-    match &line.body {
-        Body::Link(link) => {
-            let state = if link.state == LinkState::Out {
-                "link out"
-            } else {
-                "link in"
-            };
-            match link.holder {
-                Some(who) => format!("{state}, {}", holder(reader, who)),
-                None => state.to_owned(),
-            }
-        }
-        Body::Gas(gas) => {
-            let valve = gas.valve.map(|valve| {
-                if valve == Valve::Shut {
-                    "bottle shut"
-                } else {
-                    "bottle open"
-                }
-            });
-            let system = gas.system.map(|system| {
-                if system == System::Zero {
-                    "gas at zero"
-                } else {
-                    "gas under pressure"
-                }
-            });
-            valve
-                .into_iter()
-                .chain(system)
-                .collect::<Vec<_>>()
-                .join(", ")
-        }
-        Body::WeaponBar(bar) => restraint(reader, robot, bar.state),
-        Body::Transmitter(tx) => match tx.with {
-            Some(with) => format!(
-                "transmitter {}, with {}",
-                power(tx.state),
-                reader.name(Some(with))
-            ),
-            None => format!("transmitter {}", power(tx.state)),
-        },
-        Body::PowerLight(light) => if light.state == Light::Dark {
-            "power light dark"
-        } else {
-            "power light lit"
-        }
-        .to_owned(),
-        Body::Stand(stand) => if stand.clear {
-            "on its stand, wheels clear"
-        } else {
-            "wheels not clear"
-        }
-        .to_owned(),
-        Body::Looked(looked) => asserts(reader, robot, looked),
-        Body::Place(to) => format!("at: {}", place(to.place)),
-        Body::Pack(pack) => {
-            let set = pack
-                .set
-                .and_then(|id| reader.pit.sets.get(&id))
-                .map_or_else(
-                    || "packs".to_owned(),
-                    |set| format!("set {}", set.body.label),
-                );
-            [
-                Some(set),
-                pack.place.map(|place| thing_place(place).to_owned()),
-                pack.looks.map(|looks| self::looks(looks).to_owned()),
-                pack.cells_mv.as_ref().map(|cells| low_cell(cells)),
-            ]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(", ")
-        }
-        Body::Charge(charge) => {
-            let set = charge
-                .set
-                .and_then(|id| reader.pit.sets.get(&id))
-                .map_or_else(
-                    || "a set".to_owned(),
-                    |set| format!("set {}", set.body.label),
-                );
-            match (charge.state, charge.running) {
-                (Some(ChargeState::Started), _) => format!("{set} on charge"),
-                (Some(ChargeState::Ended), _) => format!("{set} off charge"),
-                (None, Some(running)) => format!("{} on charge", running.get()),
-                (None, None) => format!("{set} at the charger"),
-            }
-        }
-        Body::Bottle(bottle) => {
-            let name = bottle
-                .bottle
-                .and_then(|id| reader.pit.bottles.get(&id))
-                .map_or_else(
-                    || "bottle".to_owned(),
-                    |bottle| format!("bottle {}", bottle.body.label),
-                );
-            [
-                Some(name),
-                bottle.place.map(|place| thing_place(place).to_owned()),
-                bottle.looks.map(|looks| self::looks(looks).to_owned()),
-                bottle.mass_g.map(|mass| format!("{} g", mass.get())),
-            ]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(", ")
-        }
-        Body::Part(part) => match &part.area {
-            Some(area) => format!(
-                "{} swapped, {}",
-                part.part,
-                robot.map_or_else(
-                    || area.to_string(),
-                    |robot| area_name(reader, robot, area.as_str())
-                )
-            ),
-            None => format!("{} swapped", part.part),
-        },
-        Body::Loan(loan) => format!("{} things not home", loan.open.get()),
-        Body::Count(count) => match count.missing.get() {
-            0 => format!("{} counted, none missing", count.what),
-            n => format!("{} counted, {n} missing", count.what),
-        },
-        Body::Damage(damage) => {
-            let (area, kind) = (damage.area.as_str(), damage.kind.as_str());
-            robot.map_or_else(
-                || format!("{area}: {kind}"),
-                |robot| damage_words(reader, robot, area, kind),
-            )
-        }
-        Body::Check(check) => format!("{}: {}", check.what.as_str().replace('_', " "), check.found),
-        Body::Task(task) => {
-            let name = task_name(reader, robot, task.task.as_str());
-            match task.state {
-                TaskState::Started => format!("began: {name}"),
-                TaskState::Done => format!("done: {name}"),
-                TaskState::LeftOut => format!("left out: {name}"),
-                TaskState::Chosen => format!("put on the list: {name}"),
-            }
-        }
-        Body::Proof(proof) => {
-            let what = match proof.what {
-                ProofOf::Weight => "weight",
-                ProofOf::Inspection => "inspection",
-                ProofOf::Failsafe => "failsafe",
-                ProofOf::Leak => "leak test",
-                ProofOf::Weapon => "weapon test",
-            };
-            let failed = proof.result == crate::pit::logbook::work::Outcome::Fail;
-            format!("{what} {}", if failed { "failed" } else { "passed" })
-        }
-        Body::Changed(changed) => {
-            let known = library::data().changes.kind(changed.change.as_str());
-            format!(
-                "changed: {}",
-                known.map_or_else(|| changed.change.to_string(), |kind| kind.label.clone())
-            )
-        }
-        Body::Duty(duty) => match duty.who {
-            Some(who) => format!("{}: {}", self::duty(duty.duty), reader.name(Some(who))),
-            None => format!("{}: nobody", self::duty(duty.duty)),
-        },
-        Body::LinkPlan(plan) => match plan {
-            LinkPlan::Saved(_) => "link plan saved".to_owned(),
-            LinkPlan::ReadBack(read) => {
-                let names: Vec<String> = read
-                    .read_by
-                    .iter()
-                    .map(|who| reader.name(Some(*who)))
-                    .collect();
-                format!("link plan {} read back by {}", read.version, list(&names))
-            }
-            LinkPlan::Confirmed(confirmed) => {
-                format!("link plan {} still holds", confirmed.version)
-            }
-        },
-        Body::Called(_) => "called".to_owned(),
-        Body::Answered(answered) => format!("call answered: {}", answer(answered.answer)),
-        Body::BoutStarted(_) => bout(reader, line.subject, "begun"),
-        Body::BoutEnded(_) => bout(reader, line.subject, "over"),
-        Body::CallsMoved(moved) => format!("calls moved by {:+} min", moved.by_min),
-        Body::AllowedHere(allowed) => {
-            format!("stands by while it is live, {} min", allowed.for_min.get())
-        }
-        Body::Danger(danger) => format!("danger: {}", self::danger(danger.what)),
-        Body::EveryoneStop(stop) => if stop.stop { "everyone stop" } else { "go on" }.to_owned(),
-        Body::Hazard(word) => format!("hazard {}: {:?}", word.rule, word.said).to_lowercase(),
-        Body::Planned(_) => "a new plan".to_owned(),
-        Body::Void(_) => "took a line back".to_owned(),
-        Body::RegisterEvent(_)
-        | Body::RegisterTeam(_)
-        | Body::RegisterPerson(_)
-        | Body::RegisterRobot(_)
-        | Body::RegisterPack(_)
-        | Body::RegisterSet(_)
-        | Body::RegisterChannel(_)
-        | Body::RegisterBottle(_)
-        | Body::RegisterBout(_)
-        | Body::RegisterLibrary(_) => format!("register: {}", line.subject.noun()),
-    }
-}
-
-fn bout(reader: &Reader, subject: Subject, what: &str) -> String {
-    let number = match subject {
-        Subject::Bout(id) => reader.pit.bouts.get(&id).map(|bout| bout.body.number.get()),
-        _ => None,
-    };
-    number.map_or_else(|| format!("bout {what}"), |n| format!("bout {n} {what}"))
-}
-
-fn restraint(reader: &Reader, robot: Option<RobotId>, bar: Bar) -> String {
-    let name = robot
-        .and_then(|robot| reader.pit.robot(robot))
-        .map_or("weapon bar", |file| file.register.body.machine.restraint());
-    let state = match bar {
-        Bar::On => "on",
-        Bar::Held => "out, second restraint in",
-        Bar::Off => "off",
-    };
-    format!("{} {state}", name.to_lowercase())
-}
-
-fn power(power: Power) -> &'static str {
-    match power {
-        Power::Off => "off",
-        Power::On => "on",
-    }
-}
-
 /// Everything a look asserts.
 pub fn asserts(reader: &Reader, robot: Option<RobotId>, looked: &Looked) -> String {
     let link = looked.link.map(|link| {
@@ -494,7 +261,7 @@ pub fn asserts(reader: &Reader, robot: Option<RobotId>, looked: &Looked) -> Stri
         .join(", ")
 }
 
-fn thing_place(place: ThingPlace) -> &'static str {
+pub(super) fn thing_place(place: ThingPlace) -> &'static str {
     match place {
         ThingPlace::Machine => "in the machine",
         ThingPlace::Bench => "on the bench",
@@ -505,7 +272,7 @@ fn thing_place(place: ThingPlace) -> &'static str {
     }
 }
 
-fn looks(looks: Looks) -> &'static str {
+pub(super) fn looks(looks: Looks) -> &'static str {
     match looks {
         Looks::Fine => "nothing wrong to see",
         Looks::Swollen => "swollen",
@@ -515,7 +282,7 @@ fn looks(looks: Looks) -> &'static str {
     }
 }
 
-fn low_cell(cells: &[crate::calc::units::CellVoltage]) -> String {
+pub(super) fn low_cell(cells: &[crate::calc::units::CellVoltage]) -> String {
     let low = cells
         .iter()
         .map(|cell| cell.get())

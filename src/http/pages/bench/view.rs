@@ -1,12 +1,17 @@
 //! The bench of a robot as its crew needs to see it now.
 
+mod next;
+mod plan;
+
+use next::next;
+use plan::plan;
+
 use super::{Bench, FirstSteps, LogLine, Offer, OpenPoint, Optional};
 use crate::http::pages::parts::{
     energy::{Energy, Looked, SeenBy, SourceRow},
     fields::Typed,
     frame::Tag,
-    lanes::{Bar, Lane, Plan, Progress as Drawn},
-    next::{Finish, NextTask, Starts},
+    next::Finish,
     sheet::Sheet,
     signs::Sign,
 };
@@ -15,9 +20,9 @@ use crate::pit::energy::{SourceNow, SourceOf, Standing, Verdict};
 use crate::pit::hazards::Severity;
 use crate::pit::ids::Subject;
 use crate::pit::logbook::machine::{self, Light, LinkState, Power, System, Valve};
-use crate::pit::logbook::{Body, How, Kind, Role};
+use crate::pit::logbook::{How, Role};
 use crate::pit::reports;
-use crate::pit::tasks::{Item, Progress};
+use crate::pit::tasks::Item;
 
 /// How many lines stand on the bench.
 const LAST_LINES: usize = 5;
@@ -112,130 +117,6 @@ fn first_steps(now: &RobotNow<'_>, advise: &str) -> Vec<String> {
     ]
 }
 
-fn next(reader: &Reader, now: &RobotNow<'_>) -> Option<NextTask> {
-    let order = mine(reader, now);
-    let index = *order.first()?;
-    let item = &now.today.items[index];
-    let base = reader.bench(now.id);
-    let then = order.get(1).map(|&then| &now.today.items[then]);
-    let own = reports::card(&reader.pit, &now.today, index, reader.signed.person);
-    let by_one_tap = own
-        .as_ref()
-        .is_some_and(|row| matches!(row.row.kind, Kind::Part))
-        || item.def.closes_with == "task_done";
-    let sheet = reports::offered(&reader.pit, &now.today, reader.signed.person)
-        .into_iter()
-        .find(|sheet| sheet.closes.contains(&index));
-    let how = match sheet {
-        Some(sheet) if !by_one_tap => Finish::Sheet {
-            href: format!("{base}/report/{}", sheet.report.id),
-            label: sheet.report.label.clone(),
-        },
-        _ => Finish::Tap(format!("{base}/tasks")),
-    };
-    Some(NextTask {
-        name: named(reader, now, item),
-        task: item.key.task.clone(),
-        instance: item.key.instance.clone(),
-        since: match &item.progress {
-            Progress::Running { since, .. } => Some(*since),
-            _ => None,
-        },
-        minutes: Some(item.def.minutes.likely.round().max(1.0) as u32),
-        needs: needs(item),
-        then: then.map_or_else(String::new, |then| named(reader, now, then).to_lowercase()),
-        // Only what can be begun at that moment is begun with it.
-        starts: then
-            .filter(|then| {
-                then.after
-                    .iter()
-                    .all(|before| *before == index || now.today.items[*before].progress.is_done())
-            })
-            .filter(|then| !matches!(then.progress, Progress::Running { .. }))
-            .map(|then| Starts {
-                task: then.key.task.clone(),
-                instance: then.key.instance.clone(),
-            }),
-        how,
-    })
-}
-
-/// Tasks for the person who reads: what they are on, what the plan gives them, then what is ready.
-fn mine(reader: &Reader, now: &RobotNow<'_>) -> Vec<usize> {
-    let me = reader.signed.person;
-    let items = &now.today.items;
-    let mut order: Vec<usize> = Vec::new();
-    let running_by = |item: &Item| match &item.progress {
-        Progress::Running { by, .. } => Some(by.clone()),
-        _ => None,
-    };
-    order.extend(
-        now.today
-            .open()
-            .filter(|(_, item)| {
-                running_by(item).is_some_and(|by| me.is_some_and(|me| by.contains(&me)))
-            })
-            .map(|(index, _)| index),
-    );
-    let planned = planned_for(reader, now);
-    for (index, people) in &planned {
-        let is_mine = me.is_some_and(|me| people.contains(&me));
-        let open = matches!(
-            items[*index].progress,
-            Progress::Open | Progress::Waiting(_)
-        );
-        if is_mine && open && !order.contains(index) {
-            order.push(*index);
-        }
-    }
-    // Whether the link plan still holds is said last: a change after that would ask for it again.
-    let mut ready: Vec<(usize, &Item)> = now.today.ready().collect();
-    ready.sort_by_key(|(index, item)| (item.def.closes_with == "plan_holds", *index));
-    for (index, item) in ready {
-        let others = planned
-            .iter()
-            .any(|(i, people)| *i == index && !people.is_empty());
-        if !others && item.def.hands > 0 && !order.contains(&index) {
-            order.push(index);
-        }
-    }
-    order
-}
-
-/// The plan's tasks of this robot, by start: index and people.
-fn planned_for(
-    reader: &Reader,
-    now: &RobotNow<'_>,
-) -> Vec<(usize, Vec<crate::pit::ids::PersonId>)> {
-    let Some(Body::Planned(plan)) = reader
-        .pit
-        .plans
-        .get(&now.file.register.body.team)
-        .map(|line| &line.body)
-    else {
-        return Vec::new();
-    };
-    plan.tasks
-        .iter()
-        .filter(|task| task.robot == now.id)
-        .flat_map(|task| {
-            let first = now.today.find(&task.task, task.instance.as_deref());
-            let block = first.map_or("", |index| now.today.items[index].def.block.as_str());
-            let members: Vec<usize> = if block.is_empty() {
-                first.into_iter().collect()
-            } else {
-                (0..now.today.items.len())
-                    .filter(|i| now.today.items[*i].def.block == block)
-                    .collect()
-            };
-            members
-                .into_iter()
-                .map(|index| (index, task.people.clone()))
-                .collect::<Vec<_>>()
-        })
-        .collect()
-}
-
 /// A task's name, with its area.
 pub fn named(reader: &Reader, now: &RobotNow<'_>, item: &Item) -> String {
     match &item.key.instance {
@@ -245,28 +126,6 @@ pub fn named(reader: &Reader, now: &RobotNow<'_>, item: &Item) -> String {
             words::area_name(reader, now.id, area)
         ),
         None => item.def.name.clone(),
-    }
-}
-
-fn needs(item: &Item) -> String {
-    use crate::pit::library::tasks::{BarIs, GasIs, LinkIs};
-    let needs = &item.def.needs;
-    let mut list = Vec::new();
-    if needs.link == Some(LinkIs::Out) {
-        list.push("link out".to_owned());
-    }
-    if needs.gas == Some(GasIs::Zero) {
-        list.push("gas zero".to_owned());
-    }
-    match needs.weapon_bar {
-        Some(BarIs::On) => list.push("bar on".to_owned()),
-        Some(BarIs::Restrained | BarIs::Held) => list.push("weapon restrained".to_owned()),
-        _ => {}
-    }
-    if list.is_empty() {
-        String::new()
-    } else {
-        format!("Needs {}", list.join(", "))
     }
 }
 
@@ -387,120 +246,6 @@ pub fn looked(reader: &Reader, now: &RobotNow<'_>) -> Option<Looked> {
         asserts: words::asserts(reader, Some(now.id), &isolated),
         fields: vec![("looked", body)],
     })
-}
-
-/// The lanes: tasks that are done, under way and planned.
-fn plan(reader: &Reader, now: &RobotNow<'_>) -> Option<Plan> {
-    if now.file.state.in_bout.is_some() {
-        return None;
-    }
-    let at = reader.clock.now;
-    let me = reader.signed.person;
-    let begun = now
-        .today
-        .hand
-        .began
-        .unwrap_or(at)
-        .max(at - chrono::TimeDelta::minutes(20));
-    let mut lanes: Vec<(Option<crate::pit::ids::PersonId>, Lane)> = Vec::new();
-    let mut tasks = Vec::new();
-    let published = match reader
-        .pit
-        .plans
-        .get(&now.file.register.body.team)
-        .map(|line| &line.body)
-    {
-        Some(Body::Planned(plan)) => plan
-            .tasks
-            .iter()
-            .filter(|task| task.robot == now.id)
-            .collect(),
-        _ => Vec::new(),
-    };
-    for task in published {
-        let Some(index) = now.today.find(&task.task, task.instance.as_deref()) else {
-            continue;
-        };
-        let item = &now.today.items[index];
-        let (progress, start, end) = match &item.progress {
-            Progress::Done {
-                at: done, since, ..
-            } => (Drawn::Done, since.unwrap_or(task.start).min(*done), *done),
-            Progress::Running { since, .. } => (Drawn::Running, *since, task.end.max(at)),
-            Progress::Open | Progress::Waiting(_) => (Drawn::Planned, task.start, task.end),
-        };
-        if end < begun {
-            continue;
-        }
-        let mut names: Vec<String> = task
-            .people
-            .iter()
-            .map(|who| reader.name(Some(*who)))
-            .collect();
-        if task.borrowed_hands > 0 {
-            names.push(format!("{} borrowed", task.borrowed_hands));
-        }
-        let mut on = Vec::new();
-        for person in &task.people {
-            let lane = lanes.iter().position(|(who, _)| *who == Some(*person)).unwrap_or_else(|| {
-                let holds = matches!(now.file.state.holder.as_ref().map(|h| h.value), Some(machine::Holder::Person(who)) if who == *person);
-                let note = [(Some(*person) == me).then_some("you"), holds.then_some("link holder")].into_iter().flatten().collect::<Vec<_>>().join(", ");
-                lanes.push((Some(*person), Lane { name: reader.name(Some(*person)), note }));
-                lanes.len() - 1
-            });
-            on.push(lane);
-        }
-        tasks.push(Bar {
-            name: named(reader, now, item),
-            who: words::list(&names),
-            lanes: on,
-            start: start.max(begun),
-            end,
-            progress,
-            decides: task.decides,
-            mine: me.is_some_and(|me| task.people.contains(&me)),
-        });
-    }
-    tasks.sort_by_key(|bar| (bar.start, bar.end));
-    if tasks.is_empty() {
-        tasks = assumed(reader, now);
-        lanes.clear();
-    }
-    Some(Plan {
-        from: tasks
-            .iter()
-            .map(|bar| bar.start)
-            .min()
-            .unwrap_or(at)
-            .min(at),
-        likely: now.planned.map(|planned| planned.likely),
-        call: now.next.as_ref().map(|next| next.bout.call),
-        lanes: lanes.into_iter().map(|(_, lane)| lane).collect(),
-        tasks,
-    })
-}
-
-/// Before a plan is published: the open tasks in order, one after another, by the library's minutes.
-fn assumed(reader: &Reader, now: &RobotNow<'_>) -> Vec<Bar> {
-    let mut at = reader.clock.now;
-    now.today
-        .open()
-        .filter(|(_, item)| !item.def.passive)
-        .map(|(_, item)| {
-            let start = at;
-            at += chrono::TimeDelta::seconds((item.def.minutes.likely * 60.0) as i64);
-            Bar {
-                name: named(reader, now, item),
-                who: format!("{} hands, no plan yet", item.def.hands),
-                lanes: Vec::new(),
-                start,
-                end: at,
-                progress: Drawn::Planned,
-                decides: false,
-                mine: false,
-            }
-        })
-        .collect()
 }
 
 fn before_arming(reader: &Reader, now: &RobotNow<'_>) -> Vec<OpenPoint> {

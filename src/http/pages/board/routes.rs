@@ -55,7 +55,7 @@ fn view(reader: &Reader) -> Board {
                 .filter(|bout| !matches!(bout.progress, Progress::Ended(_))),
         )
         .collect();
-    let in_hand = in_hand(&order);
+    let in_hand = in_hand(order);
     let silent: Vec<Silent> = robots
         .values()
         .filter(|now| now.forecast(reader) == Forecast::NoWord && now.next.is_some())
@@ -82,7 +82,7 @@ fn view(reader: &Reader) -> Board {
                 .map(|id| (id.to_string(), reader.robot(*id)))
                 .collect(),
         }),
-        behind_min: behind(reader, &order),
+        behind_min: behind(reader, order),
         word_from: (with_word, robots.len()),
         bouts: shown
             .into_iter()

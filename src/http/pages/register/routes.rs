@@ -211,7 +211,7 @@ fn view(reader: &Reader) -> Register {
         lists.push(plain(
             "Bouts",
             ("Enter a bout", new(Noun::Bouts)),
-            reader.pit.running_order().into_iter().map(|bout| {
+            reader.pit.running_order().iter().map(|bout| {
                 let names: Vec<String> = bout
                     .robots
                     .iter()

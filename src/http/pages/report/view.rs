@@ -128,7 +128,7 @@ pub fn sheet(
             many.join(", ")
         ),
     };
-    let hands_over = rows.iter().any(|row| hands_over(row));
+    let hands_over = rows.iter().any(hands_over);
     Ok(Report {
         tag: tag(reader, now, &report.label),
         back: base.clone(),
@@ -152,8 +152,8 @@ pub fn sheet(
 
 /// Whether a row says in whose hand the link is from then on.
 fn hands_over(row: &reports::SheetRow) -> bool {
-    row.row.kind == Kind::Link && row.filled.contains_key(Blank::Me.as_str())
-        || row.row.kind == Kind::Link && row.empty.contains(&Blank::Me)
+    let asked = row.filled.contains_key(Blank::Me.as_str()) || row.empty.contains(&Blank::Me);
+    row.row.kind == Kind::Link && asked
 }
 
 fn row(row: &reports::SheetRow) -> SheetRow {
