@@ -356,7 +356,7 @@ impl<'a> RobotNow<'a> {
             reader
                 .pit
                 .running_order()
-                .into_iter()
+                .iter()
                 .find(|bout| bout.slots.contains(&wanted))
                 .map(|bout| format!("about {}", reader.clock.hm(bout.call)))
         };
