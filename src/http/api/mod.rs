@@ -13,6 +13,7 @@ mod register;
 mod robots;
 mod sessions;
 pub mod stream;
+mod tasks;
 mod thing;
 
 use super::problem::ProblemDocument;
@@ -83,7 +84,7 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(people::withdraw_join_code)
         .service(robots::get_energy)
         .service(robots::list_hazards)
-        .service(robots::list_tasks)
+        .service(tasks::list_tasks)
         .service(robots::get_plan)
         .service(robots::get_link_plan)
         .service(forecast::get_forecast)
