@@ -91,17 +91,15 @@ impl Event {
         let turn = self.folding.lock().await;
         let known = self.pit().last_seq;
         let new: Vec<&Line> = lines.iter().filter(|line| line.seq > known).collect();
-        match new.first() {
-            Some(first) if first.seq == known + 1 => {
-                self.fold(&new);
-                Ok(())
-            }
-            Some(_) => {
-                drop(turn);
-                self.catch_up().await
-            }
-            None => Ok(()),
+        if new.is_empty() {
+            return Ok(());
         }
+        if follow_on(known, new.iter().map(|line| line.seq)) {
+            self.fold(&new);
+            return Ok(());
+        }
+        drop(turn);
+        self.catch_up().await
     }
 
     /// Reads what other processes have recorded and folds it in.
@@ -131,5 +129,33 @@ impl Event {
             last_seq,
             subjects: subjects.into_iter().collect(),
         });
+    }
+}
+
+/// Whether lines at these places come right after what is known, without a gap: reports of one
+/// batch that were recorded one by one may have other processes' lines between them.
+fn follow_on(known: i64, places: impl Iterator<Item = i64>) -> bool {
+    (known + 1..).zip(places).all(|(next, place)| next == place)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_are_never_folded_over_a_gap() {
+        for (known, places, follows) in [
+            (0, vec![1], true),
+            (4, vec![5, 6, 7], true),
+            (4, vec![6], false),
+            (4, vec![5, 7], false),
+            (4, vec![5, 6, 9, 10], false),
+        ] {
+            assert_eq!(
+                follow_on(known, places.iter().copied()),
+                follows,
+                "{known} {places:?}"
+            );
+        }
     }
 }

@@ -156,16 +156,23 @@ async fn processes_that_write_at_the_same_time_know_the_same() {
     ];
     ends[0].record(one_of_everything(10)).await.unwrap();
     let mut senders = tokio::task::JoinSet::new();
-    for n in 0..60_u64 {
+    for n in 0..200_u64 {
         let event = ends[usize::from(n % 2 == 0)].clone();
         senders.spawn(async move {
-            event.record(vec![danger(100 + n)]).await.unwrap();
+            // A bad line in a batch has each of its reports recorded alone, between the other
+            // process's.
+            let mut line = danger(100 + n);
+            let is_bad = n % 10 == 9;
+            if is_bad {
+                line.draft.corrects = Some(LineId(Uuid::from_u128(404)));
+            }
+            assert_eq!(event.record(vec![line]).await.is_err(), is_bad);
         });
     }
     senders.join_all().await;
     let lines = recorded(&pool).await;
     let last = lines.last().unwrap().seq;
-    assert_eq!(last, 1 + 13 + 60);
+    assert_eq!(last, 1 + 13 + 180);
     for event in &ends {
         wait_until("both know all", || event.pit().last_seq == last).await;
         assert_eq!(*event.pit(), Pit::fold(&lines));
