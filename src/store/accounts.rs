@@ -73,18 +73,6 @@ pub async fn by_id(
     Ok(found.optional()?)
 }
 
-/// Every account, by login.
-///
-/// # Errors
-/// [`StoreError::Unavailable`].
-pub async fn all(connection: &mut AsyncPgConnection) -> Result<Vec<Account>, StoreError> {
-    Ok(accounts::table
-        .order(accounts::login)
-        .select(Account::as_select())
-        .load(connection)
-        .await?)
-}
-
 /// Replaces the hash of a password; `false` if there is no such account.
 ///
 /// # Errors

@@ -141,31 +141,6 @@ pub async fn use_once(
     used.into_iter().next().map(JoinCode::try_from).transpose()
 }
 
-/// The codes of an event that can still be used at `now`.
-///
-/// # Errors
-/// [`StoreError::Unavailable`].
-pub async fn usable_at_event(
-    connection: &mut AsyncPgConnection,
-    event: EventId,
-    now: DateTime<Utc>,
-) -> Result<Vec<JoinCode>, StoreError> {
-    let rows: Vec<JoinCodeRow> = join_codes::table
-        .filter(join_codes::event_id.eq(event.0))
-        .filter(join_codes::revoked_at.is_null())
-        .filter(join_codes::expires_at.gt(now))
-        .filter(
-            join_codes::uses_left
-                .is_null()
-                .or(join_codes::uses_left.gt(0)),
-        )
-        .order((join_codes::role, join_codes::code_hash))
-        .select(JoinCodeRow::as_select())
-        .load(connection)
-        .await?;
-    rows.into_iter().map(JoinCode::try_from).collect()
-}
-
 /// Withdraws a code; `false` if it was withdrawn already or never was.
 ///
 /// # Errors

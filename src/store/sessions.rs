@@ -114,26 +114,6 @@ pub async fn by_id(
     found.map(Session::try_from).transpose()
 }
 
-/// The sessions of an event that hold at `now`, oldest first.
-///
-/// # Errors
-/// [`StoreError::Unavailable`].
-pub async fn live_at_event(
-    connection: &mut AsyncPgConnection,
-    event: EventId,
-    now: DateTime<Utc>,
-) -> Result<Vec<Session>, StoreError> {
-    let rows: Vec<SessionRow> = sessions::table
-        .filter(sessions::event_id.eq(event.0))
-        .filter(sessions::revoked_at.is_null())
-        .filter(sessions::expires_at.gt(now))
-        .order((sessions::created_at, sessions::id))
-        .select(SessionRow::as_select())
-        .load(connection)
-        .await?;
-    rows.into_iter().map(Session::try_from).collect()
-}
-
 /// Ends a session; `false` if it had ended already or never was.
 ///
 /// # Errors
