@@ -13,7 +13,9 @@ use super::turns::{Turn, Turns};
 use super::work::Work;
 
 /// Up to so many tasks the search looks at the whole problem.
-const MOST_FOR_SEARCH: usize = 400;
+const MOST_FOR_SEARCH: usize = 300;
+/// Up to so many tasks plans are bred where the search does not reach.
+const MOST_FOR_BREEDING: usize = 2_000;
 /// So many plans are bred a round, per task.
 const BRED: usize = 10;
 /// Neighbourhoods searched a round.
@@ -116,6 +118,12 @@ impl Desk<'_> {
             if let End::Plan(plan) = end {
                 return self.on_time(first::settle(model, &plan), work);
             }
+        }
+        if best.overdue == 0 && !search.is_exhausted() && search.least_finish() > self.limit {
+            // Late for certain: what is left is to finish early.
+            let least = search.least_finish();
+            let (plan, bound) = self.earliest(best, &roles, 0, least, work);
+            return self.late(plan, bound, true);
         }
         while work.has_more() && !search.is_exhausted() {
             let next = if best.overdue == 0 {
@@ -299,15 +307,25 @@ impl Desk<'_> {
         work: &mut Work<'_>,
     ) -> (Plan, i32) {
         let model = self.model;
-        if best.finish <= least || model.n > MOST_FOR_SEARCH || !work.has_more() {
+        if best.finish <= least || !work.has_more() {
+            let bound = least.min(best.finish);
+            return (best, bound);
+        }
+        let mirror = model.mirrored(model.horizon);
+        let justifier = Justifier::new(model, &mirror, model.horizon);
+        let mut breeder = Breeder::new(model, justifier, &best);
+        if model.n > MOST_FOR_SEARCH {
+            while work.has_more() && best.finish > least && model.n <= MOST_FOR_BREEDING {
+                if let Some(plan) = breeder.breed(BRED, work) {
+                    best = plan;
+                }
+            }
             let bound = least.min(best.finish);
             return (best, bound);
         }
         let mut search = Search::new(model, self.all, roles, least, best.finish - 1);
         search.worth_at_least(value);
         search.follow(&best);
-        let mirror = model.mirrored(model.horizon);
-        let mut breeder = Breeder::new(model, Justifier::new(model, &mirror, model.horizon), &best);
         let mut near = Neighbourhoods::new(model);
         let mut turns = Turns::new(model.n);
         while work.has_more() && !search.is_exhausted() && search.least_finish() < best.finish {

@@ -3,7 +3,7 @@
 /// Up to so many tasks the search needs no help.
 const MOST_BY_SEARCH: usize = 40;
 /// The longest a way that led nowhere waits for its next turn, in turns.
-const LONGEST_WAIT: u32 = 32;
+const LONGEST_WAIT: u32 = 64;
 
 /// A way to a better plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,7 +32,7 @@ impl Turns {
         Self {
             begun: false,
             helped: tasks > MOST_BY_SEARCH,
-            helpers: [(Turn::Breed, 1, 0), (Turn::Near, 2, 2)],
+            helpers: [(Turn::Breed, 1, 0), (Turn::Near, 4, 4)],
         }
     }
 

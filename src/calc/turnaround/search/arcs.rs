@@ -4,12 +4,24 @@ use super::literal::{Lit, View};
 use super::store::{Clash, Reason, Store};
 
 /// `to >= from + distance` between two views, while all `given` hold.
-#[derive(Debug, Clone)]
+///
+/// Laid out flat, since arcs are passed more often than anything else is done.
+#[derive(Debug, Clone, Copy)]
 struct Arc {
-    from: View,
-    to: View,
+    from: u32,
+    to: u32,
     distance: i32,
-    given: Vec<Lit>,
+    count: u32,
+    given: [Lit; MOST_GIVEN],
+}
+
+/// An arc depends on no more literals than this.
+const MOST_GIVEN: usize = 2;
+
+impl Arc {
+    fn given(&self) -> &[Lit] {
+        &self.given[..self.count as usize]
+    }
 }
 
 /// All arcs.
@@ -22,17 +34,20 @@ pub(super) struct Arcs {
 
 impl Arcs {
     /// Adds the arc for one direction of propagation.
-    pub fn add(&mut self, from: View, to: View, distance: i32, given: Vec<Lit>) {
+    pub fn add(&mut self, from: View, to: View, distance: i32, given: &[Lit]) {
         let arc = self.all.len() as u32;
         put(&mut self.leaving, from, arc);
-        for lit in &given {
+        for lit in given {
             put(&mut self.given, lit.side(), arc);
         }
+        let mut held = [Lit::at_least(0, 0); MOST_GIVEN];
+        held[..given.len()].copy_from_slice(given);
         self.all.push(Arc {
-            from,
-            to,
+            from: from as u32,
+            to: to as u32,
             distance,
-            given,
+            count: given.len() as u32,
+            given: held,
         });
     }
 
@@ -46,10 +61,10 @@ impl Arcs {
     pub fn premises(&self, arc: u32, needed: Lit, into: &mut Vec<Lit>) {
         let arc = &self.all[arc as usize];
         into.push(Lit {
-            view: arc.from as u32,
+            view: arc.from,
             bound: needed.bound - arc.distance,
         });
-        into.extend_from_slice(&arc.given);
+        into.extend_from_slice(arc.given());
     }
 
     /// A view was tightened: passes on what follows by the arcs that leave it or depend on it.
@@ -65,12 +80,12 @@ impl Arcs {
     /// Passes on what follows by one arc.
     pub fn pass(&self, store: &mut Store, index: u32) -> Result<(), Clash> {
         let arc = &self.all[index as usize];
-        let reach = store.low(arc.from) + arc.distance;
-        if reach <= store.low(arc.to) {
+        let reach = store.low(arc.from as View) + arc.distance;
+        if reach <= store.low(arc.to as View) {
             return Ok(());
         }
         let mut open = None;
-        for &lit in &arc.given {
+        for &lit in arc.given() {
             if !store.holds(lit) {
                 if open.is_some() || store.fails(lit) {
                     return Ok(());
@@ -78,11 +93,11 @@ impl Arcs {
                 open = Some(lit);
             }
         }
-        let limit = -store.low(arc.to ^ 1);
+        let limit = -store.low((arc.to ^ 1) as View);
         match open {
             None if reach <= limit => {
                 let lit = Lit {
-                    view: arc.to as u32,
+                    view: arc.to,
                     bound: reach,
                 };
                 store.tighten(lit, Reason::Arc(index));
@@ -101,15 +116,15 @@ impl Arcs {
     fn too_far(&self, arc: &Arc, limit: i32, but: Option<Lit>) -> Vec<Lit> {
         let mut lits = vec![
             Lit {
-                view: arc.from as u32,
+                view: arc.from,
                 bound: limit + 1 - arc.distance,
             },
             Lit {
-                view: arc.to as u32 ^ 1,
+                view: arc.to ^ 1,
                 bound: -limit,
             },
         ];
-        lits.extend(arc.given.iter().copied().filter(|&lit| Some(lit) != but));
+        lits.extend(arc.given().iter().copied().filter(|&lit| Some(lit) != but));
         lits
     }
 }

@@ -55,10 +55,11 @@ pub(super) struct Encoded {
     pub befores: HashMap<(usize, usize), usize>,
 }
 
-struct Encoding<'a> {
-    model: &'a Model,
+/// An encoding in the making.
+pub(super) struct Encoding<'a> {
+    pub model: &'a Model,
     all: &'a [Shared],
-    out: Encoded,
+    pub out: Encoded,
     /// Earliest start and latest end, if done.
     head: Vec<i32>,
     latest: Vec<i32>,
@@ -138,12 +139,12 @@ impl Encoding<'_> {
         self.out.roles[i] != Role::Out
     }
 
-    fn tasks_in(&self) -> Vec<usize> {
+    pub(super) fn tasks_in(&self) -> Vec<usize> {
         (0..self.model.n).filter(|&i| self.is_in(i)).collect()
     }
 
     /// The literals that must hold for `i` to be done.
-    fn given(&self, i: usize) -> Vec<Lit> {
+    pub(super) fn given(&self, i: usize) -> Vec<Lit> {
         self.out.done[i].map(Lit::yes).into_iter().collect()
     }
 
@@ -222,7 +223,7 @@ impl Encoding<'_> {
     }
 
     /// Whether two tasks can overlap as far as paths and windows tell.
-    fn may_meet(&self, a: usize, b: usize) -> bool {
+    pub(super) fn may_meet(&self, a: usize, b: usize) -> bool {
         !self.follows[a][b]
             && !self.follows[b][a]
             && self.head[a] < self.latest[b]
@@ -230,7 +231,7 @@ impl Encoding<'_> {
     }
 
     /// "One of the two ends before the other starts", as far as each is possible.
-    fn apart(&mut self, a: usize, b: usize) -> Vec<Lit> {
+    pub(super) fn apart(&mut self, a: usize, b: usize) -> Vec<Lit> {
         [(a, b), (b, a)]
             .into_iter()
             .filter_map(|(first, then)| self.before(first, then))
@@ -311,161 +312,6 @@ impl Encoding<'_> {
             .collect()
     }
 
-    fn people(&mut self) {
-        self.out.kinds = kinds(self.model);
-        let kind_of: HashMap<usize, usize> = self
-            .out
-            .kinds
-            .iter()
-            .enumerate()
-            .flat_map(|(kind, people)| people.iter().map(move |&who| (who, kind)))
-            .collect();
-        // Per kind: who needs one of it, under which literal, if under any.
-        let mut users: Vec<Vec<(usize, Option<Lit>)>> = vec![Vec::new(); self.out.kinds.len()];
-        for i in self.tasks_in() {
-            let mut per_kind: HashMap<usize, Vec<Lit>> = HashMap::new();
-            for slot in 0..self.model.slots[i].len() {
-                self.slot(i, slot, &kind_of, &mut users, &mut per_kind);
-            }
-            let mut asked: Vec<(usize, Vec<Lit>)> = per_kind.into_iter().collect();
-            asked.sort_by_key(|a| a.0);
-            for (kind, lits) in asked {
-                let size = self.out.kinds[kind].len()
-                    - users[kind]
-                        .iter()
-                        .filter(|u| u.0 == i && u.1.is_none())
-                        .count();
-                if lits.len() > size {
-                    let terms = lits.iter().map(|&lit| (lit, 1)).collect();
-                    self.out.solver.linear(Linear {
-                        terms,
-                        number: None,
-                        limit: size as i64,
-                    });
-                }
-                users[kind].extend(lits.into_iter().map(|lit| (i, Some(lit))));
-            }
-        }
-        for (kind, users) in users.iter().enumerate() {
-            self.kind(kind, users);
-        }
-    }
-
-    fn slot(
-        &mut self,
-        i: usize,
-        slot: usize,
-        kind_of: &HashMap<usize, usize>,
-        users: &mut [Vec<(usize, Option<Lit>)>],
-        per_kind: &mut HashMap<usize, Vec<Lit>>,
-    ) {
-        let asked = &self.model.slots[i][slot];
-        let mut able: Vec<usize> = asked.able.iter().map(|who| kind_of[who]).collect();
-        able.dedup();
-        able.sort_unstable();
-        able.dedup();
-        if asked.able.len() == asked.count {
-            // Everybody able is needed: nothing to choose.
-            for kind in able {
-                for _ in 0..self.out.kinds[kind].len() {
-                    users[kind].push((i, None));
-                }
-            }
-            return;
-        }
-        let mut terms: Vec<(Lit, i64)> = Vec::new();
-        for kind in able {
-            let solver = &mut self.out.solver;
-            let lits: Vec<Lit> = (0..asked.count.min(self.out.kinds[kind].len()))
-                .map(|_| Lit::yes(solver.yes_or_no()))
-                .collect();
-            for pair in lits.windows(2) {
-                solver.clause(&[pair[1].not(), pair[0]]);
-            }
-            if let Some(done) = self.out.done[i] {
-                solver.clause(&[lits[0].not(), Lit::yes(done)]);
-            }
-            terms.extend(lits.iter().map(|&lit| (lit.not(), 1)));
-            per_kind.entry(kind).or_default().extend(&lits);
-            self.out.helpers[i].push(Helper { slot, kind, lits });
-        }
-        if asked.count == 1 {
-            let mut clause: Vec<Lit> = terms.iter().map(|t| t.0.not()).collect();
-            clause.extend(self.given(i).into_iter().map(Lit::not));
-            self.out.solver.clause(&clause);
-            return;
-        }
-        let count = asked.count as i64;
-        let mut limit = terms.len() as i64 - count;
-        if let Some(done) = self.out.done[i] {
-            terms.push((Lit::yes(done), count));
-            limit += count;
-        }
-        self.out.solver.linear(Linear {
-            terms,
-            number: None,
-            limit,
-        });
-    }
-
-    fn kind(&mut self, kind: usize, users: &[(usize, Option<Lit>)]) {
-        let model = self.model;
-        let people = self.out.kinds[kind].clone();
-        for &(i, lit) in users {
-            for &(from, to) in &model.away[people[0]] {
-                let mut clause: Vec<Lit> = lit.map(Lit::not).into_iter().collect();
-                if lit.is_none() {
-                    clause.extend(self.given(i).into_iter().map(Lit::not));
-                }
-                clause.push(Lit::at_most(self.out.start[i], from - model.dur[i]));
-                clause.push(Lit::at_least(self.out.start[i], to));
-                self.out.solver.clause(&clause);
-            }
-        }
-        let holders: Vec<Holder> = users
-            .iter()
-            .map(|&(i, lit)| Holder {
-                start: self.out.start[i],
-                latest: self.out.latest_start[i],
-                length: model.dur[i],
-                amount: 1,
-                given: lit.or(self.out.done[i].map(Lit::yes)),
-                floats: false,
-            })
-            .collect();
-        let alike = Shared {
-            size: people.len() as i32,
-            cuts: model.away[people[0]]
-                .iter()
-                .map(|gone| (gone.0, gone.1, people.len() as i32))
-                .collect(),
-            holds: Vec::new(),
-        };
-        self.out.solver.energy(Energy::new(&alike, holders.clone()));
-        if people.len() > 1 {
-            self.out
-                .solver
-                .timetable(Timetable::new(people.len() as i32, Vec::new(), holders));
-            return;
-        }
-        for (at, &(a, one)) in users.iter().enumerate() {
-            for &(b, other) in users[at + 1..].iter().filter(|u| u.0 != a) {
-                if self.may_meet(a, b) {
-                    let mut clause: Vec<Lit> = match one {
-                        Some(lit) => vec![lit.not()],
-                        None => self.given(a).into_iter().map(Lit::not).collect(),
-                    };
-                    match other {
-                        Some(lit) => clause.push(lit.not()),
-                        None => clause.extend(self.given(b).into_iter().map(Lit::not)),
-                    }
-                    clause.extend(self.apart(a, b));
-                    self.out.solver.clause(&clause);
-                }
-            }
-        }
-    }
-
     /// The value is what all could be worth less what is left out.
     fn worth(&mut self) {
         let model = self.model;
@@ -526,27 +372,4 @@ fn cuts(shared: &Shared) -> Vec<(i32, i32, i32)> {
         .map(|pair| (pair[0].0, pair[1].0, shared.size - pair[0].1))
         .filter(|cut| cut.2 > 0)
         .collect()
-}
-
-/// People alike: able at the same slots, away at the same times.
-fn kinds(model: &Model) -> Vec<Vec<usize>> {
-    let mut able: Vec<Vec<(usize, usize)>> = vec![Vec::new(); model.away.len()];
-    for (i, slots) in model.slots.iter().enumerate() {
-        for (slot, asked) in slots.iter().enumerate() {
-            for &who in &asked.able {
-                able[who].push((i, slot));
-            }
-        }
-    }
-    let mut kinds: Vec<Vec<usize>> = Vec::new();
-    for who in (0..model.away.len()).filter(|&who| !able[who].is_empty()) {
-        match kinds
-            .iter_mut()
-            .find(|kind| able[kind[0]] == able[who] && model.away[kind[0]] == model.away[who])
-        {
-            Some(kind) => kind.push(who),
-            None => kinds.push(vec![who]),
-        }
-    }
-    kinds
 }

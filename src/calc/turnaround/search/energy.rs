@@ -161,11 +161,14 @@ impl Energy {
     fn why(&self, store: &Store, from: i32, to: i32, spare: i64) -> Vec<Lit> {
         let mut spare = spare;
         let mut lits = Vec::new();
-        for row in self
+        let mut there: Vec<&Row> = self
             .rows
             .iter()
             .filter(|row| row.holds && row.from >= from && row.to <= to)
-        {
+            .collect();
+        // Small ones go first, so that few are left to name.
+        there.sort_by_key(|row| row.energy);
+        for row in there {
             if row.energy <= spare {
                 spare -= row.energy;
                 continue;

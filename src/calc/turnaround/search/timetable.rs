@@ -259,6 +259,8 @@ impl Timetable {
                 there.push(holder);
             }
         }
+        // Small ones go first, so that few are left to name.
+        there.sort_by_key(|holder| holder.amount);
         let mut spare = held - wanted;
         if spare < 0 {
             return None;
