@@ -13,14 +13,13 @@ use crate::pit::energy::{Energy, SourceNow, Standing, Verdict as EnergyVerdict, 
 use crate::pit::exposure::WorkNow;
 use crate::pit::hazards::{Hazard, hazards};
 use crate::pit::ids::RobotId;
-use crate::pit::logbook::Body;
 use crate::pit::logbook::bout;
 use crate::pit::logbook::register::Slot;
-use crate::pit::logbook::work::PlannedRobot;
+use crate::pit::readiness::{self, HoldUp, Readiness, RestsOn, readiness};
 use crate::pit::state::running_order::NextBout;
 use crate::pit::state::{RobotFile, View};
 use crate::pit::tasks::{Today, today, work};
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 
 /// A robot at this moment.
 pub struct RobotNow<'a> {
@@ -38,8 +37,8 @@ pub struct RobotNow<'a> {
     pub hazards: Vec<Hazard>,
     /// Its next bout.
     pub next: Option<NextBout>,
-    /// What its team's last plan says about it.
-    pub planned: Option<&'a PlannedRobot>,
+    /// Its readiness for its next bout.
+    pub ready: Option<Readiness>,
     now: DateTime<Utc>,
 }
 
@@ -53,17 +52,7 @@ impl<'a> RobotNow<'a> {
         let work = work(pit, &today);
         let energy = energy(file, pit.settings(), now);
         let hazards = hazards(pit, id, &work, now).value;
-        let planned = match pit
-            .plans
-            .get(&file.register.body.team)
-            .map(|line| &line.body)
-        {
-            Some(Body::Planned(plan)) => plan
-                .robots
-                .iter()
-                .find(|planned| planned.robot == id && planned.turnaround == today.hand.turnaround),
-            _ => None,
-        };
+        let ready = readiness(pit, id, &today, &hazards, now).map(|view| view.value);
         Some(Self {
             id,
             file,
@@ -72,7 +61,7 @@ impl<'a> RobotNow<'a> {
             work,
             energy,
             hazards,
-            planned,
+            ready,
             now,
         })
     }
@@ -97,18 +86,7 @@ impl<'a> RobotNow<'a> {
 
     /// The word given for the next bout, by the crew or for it.
     pub fn answer(&self) -> Option<bout::Answer> {
-        let next = self.next.as_ref()?;
-        let (of, sight) = self.file.state.answer.as_ref()?;
-        let since_last_bout = self
-            .file
-            .state
-            .turnaround_began
-            .is_none_or(|began| sight.at > began);
-        let for_next = match of {
-            Some(of) => *of == next.bout.id,
-            None => since_last_bout,
-        };
-        for_next.then_some(sight.value)
+        self.ready.as_ref()?.answer.map(|(answer, _)| answer)
     }
 
     /// Whether the next call was answered.
@@ -128,88 +106,59 @@ impl<'a> RobotNow<'a> {
     }
 
     /// Its forecast for the next call.
-    pub fn forecast(&self, reader: &Reader) -> Forecast {
+    pub fn forecast(&self) -> Forecast {
         if self.file.state.in_bout.is_some() {
             return Forecast::InArena;
         }
-        match self.answer() {
-            Some(bout::Answer::Ready) => return Forecast::Ready,
-            Some(bout::Answer::Not) => return Forecast::Late,
-            _ => {}
-        }
-        if self.hazards.iter().any(Hazard::holds) {
-            return Forecast::OnHold;
-        }
-        if self.today.all_done() {
-            return Forecast::Ready;
-        }
-        let settings = reader.pit.settings();
-        let quiet = TimeDelta::minutes(i64::from(settings.no_word_min.get()));
-        if self
-            .file
-            .state
-            .last_word
-            .is_none_or(|at| self.now - at > quiet)
-            && self.planned.is_none()
-        {
-            return Forecast::NoWord;
-        }
-        let (Some(next), Some(planned)) = (&self.next, self.planned) else {
-            return Forecast::NoWord;
-        };
-        let slack = next.bout.call - planned.likely;
-        let tight = TimeDelta::minutes(i64::from(settings.tight_min.get()));
-        if slack < TimeDelta::zero() {
-            Forecast::Late
-        } else if slack < tight || planned.odds.is_some_and(|odds| odds < 0.8) {
-            Forecast::Tight
-        } else {
-            Forecast::OnCourse
+        match self.ready.as_ref().map(|ready| ready.forecast) {
+            Some(readiness::Forecast::Ready) => Forecast::Ready,
+            Some(readiness::Forecast::OnCourse) => Forecast::OnCourse,
+            Some(readiness::Forecast::Tight) => Forecast::Tight,
+            Some(readiness::Forecast::Late) => Forecast::Late,
+            Some(readiness::Forecast::OnHold) => Forecast::OnHold,
+            Some(readiness::Forecast::NoWord) => Forecast::NoWord,
+            None if self.hazards.iter().any(Hazard::holds) => Forecast::OnHold,
+            None if self.today.all_done() => Forecast::Ready,
+            None => Forecast::NoWord,
         }
     }
 
     /// What the forecast rests on.
     pub fn basis(&self) -> String {
-        match self.file.state.last_word {
-            Some(at) if self.now - at < TimeDelta::minutes(1) => "Reported just now".to_owned(),
-            Some(at) => format!("Reported {} ago", span(self.now - at)),
-            None => "Nothing reported, so assumed".to_owned(),
+        match self.ready.as_ref().map(|ready| ready.rests_on) {
+            Some(RestsOn::Reported(at)) => format!("Reported {}", words::ago(self.now - at)),
+            Some(RestsOn::Assumed) => "Nothing reported, so assumed".to_owned(),
+            None => "No bout to get ready for".to_owned(),
         }
     }
 
     /// The first thing that holds it up, in words.
     pub fn hold_up(&self, reader: &Reader) -> String {
-        use crate::pit::tasks::Progress;
-        if let Some(hazard) = self.hazards.iter().find(|hazard| hazard.holds()) {
-            return format!(
-                "{}: {}",
-                hazard.severity().word().to_lowercase(),
-                hazard.finding.why
-            );
-        }
         if self.file.state.in_bout.is_some() {
             return String::new();
         }
-        let open = || self.today.open();
-        let running = open().find_map(|(_, item)| match &item.progress {
-            Progress::Running { since, by, .. } => Some((item, *since, by)),
-            _ => None,
-        });
-        if let Some((item, since, by)) = running {
-            let who = by
-                .first()
-                .map_or_else(String::new, |who| format!(", {}", reader.name(Some(*who))));
-            return format!(
-                "{}{who}, {} of {:.0} min",
-                item.def.name,
-                (self.now - since).num_minutes().max(0),
-                item.def.minutes.likely
-            );
+        match self
+            .ready
+            .as_ref()
+            .and_then(|ready| ready.held_up_by.as_ref())
+        {
+            Some(HoldUp::Hazard { title, .. }) => (*title).to_owned(),
+            Some(HoldUp::WillNotCome) => "will not be there".to_owned(),
+            Some(HoldUp::Task {
+                name, since, by, ..
+            }) => {
+                let who: Vec<String> = by.iter().map(|who| reader.name(Some(*who))).collect();
+                let who = if who.is_empty() {
+                    String::new()
+                } else {
+                    format!(", {}", words::list(&who))
+                };
+                let since =
+                    since.map_or_else(String::new, |at| format!(", since {}", reader.clock.hm(at)));
+                format!("{name}{who}{since}")
+            }
+            None => "nothing left to do".to_owned(),
         }
-        self.today.ready().next().map_or_else(
-            || "nothing left to do".to_owned(),
-            |(_, item)| item.def.name.clone(),
-        )
     }
 
     /// The verdict for its panel.
@@ -310,12 +259,12 @@ impl<'a> RobotNow<'a> {
                 }
             },
         };
-        let forecast = self.forecast(reader);
+        let forecast = self.forecast();
         let held = matches!(
             forecast,
             Forecast::OnHold | Forecast::NoWord | Forecast::InArena
         );
-        let planned = self.planned.filter(|_| !held);
+        let ready = self.ready.as_ref().filter(|_| !held);
         if forecast == Forecast::OnHold {
             let until = self
                 .hazards
@@ -332,9 +281,9 @@ impl<'a> RobotNow<'a> {
             label,
             at: self.next.as_ref().map(|next| next.bout.call),
             forecast,
-            odds_percent: planned.and_then(|planned| planned.odds).map(percent),
-            likely: planned.map(|planned| planned.likely),
-            eight_in_ten: planned.and_then(|planned| planned.eight_in_ten),
+            odds_percent: ready.and_then(|ready| ready.odds).map(percent),
+            likely: ready.map(|ready| ready.likely),
+            eight_in_ten: ready.and_then(|ready| ready.eight_in_ten),
             facts,
             basis,
             answer: match self.answer() {
@@ -371,7 +320,7 @@ impl<'a> RobotNow<'a> {
     pub fn row(&self, reader: &Reader) -> RobotRow {
         let mut verdict = self.verdict(reader, None);
         verdict.sign = self.sign();
-        let forecast = self.forecast(reader);
+        let forecast = self.forecast();
         let held = matches!(
             forecast,
             Forecast::OnHold | Forecast::NoWord | Forecast::InArena
@@ -385,9 +334,10 @@ impl<'a> RobotNow<'a> {
             verdict: Some(verdict),
             forecast,
             odds_percent: self
-                .planned
+                .ready
+                .as_ref()
                 .filter(|_| !held)
-                .and_then(|planned| planned.odds)
+                .and_then(|ready| ready.odds)
                 .map(percent),
             hold_up: self.hold_up(reader),
             basis: self.basis(),

@@ -58,7 +58,7 @@ fn view(reader: &Reader) -> Board {
     let in_hand = in_hand(order);
     let silent: Vec<Silent> = robots
         .values()
-        .filter(|now| now.forecast(reader) == Forecast::NoWord && now.next.is_some())
+        .filter(|now| now.forecast() == Forecast::NoWord && now.next.is_some())
         .map(|now| Silent {
             robot: now.id.to_string(),
             name: reader.robot(now.id),

@@ -90,7 +90,7 @@ pub(super) fn plan(reader: &Reader, now: &RobotNow<'_>) -> Option<Plan> {
             .min()
             .unwrap_or(at)
             .min(at),
-        likely: now.planned.map(|planned| planned.likely),
+        likely: now.ready.as_ref().map(|ready| ready.likely),
         call: now.next.as_ref().map(|next| next.bout.call),
         lanes: lanes.into_iter().map(|(_, lane)| lane).collect(),
         tasks,
