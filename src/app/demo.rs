@@ -4,4 +4,5 @@ pub mod cast;
 pub mod day;
 pub mod entry;
 pub mod play;
+pub mod plot;
 pub mod programme;

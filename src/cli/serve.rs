@@ -6,7 +6,7 @@ use crate::app::{
     clock::SystemClock,
     demo::play::{Demo, FastClock},
     id_source::RandomIds,
-    tail,
+    planner, tail,
 };
 use crate::auth::{Key, Tokens};
 use crate::config::Config;
@@ -121,6 +121,7 @@ async fn until_signal(
 ) -> Result<(), Failure> {
     let following = tokio::spawn(tail::follow(app.events.clone()));
     let looking = tokio::spawn(look_for_ended(app.clone()));
+    let planning = tokio::spawn(planner::watch_all(app.clone()));
     let running = server::build(app, listener, config.workers)?;
     let handle = running.server.handle();
     let serving = tokio::spawn(running.server);
@@ -138,6 +139,7 @@ async fn until_signal(
     handle.stop(true).await;
     following.abort();
     looking.abort();
+    planning.abort();
     serving.await??;
     Ok(())
 }

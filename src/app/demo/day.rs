@@ -11,12 +11,14 @@ mod twist;
 pub use kit::{Kit, RobotKit, TeamKit};
 
 use crate::app::door::Enterer;
+use crate::pit::hazards::{Severity, hazards};
 use crate::pit::ids::{BoutId, LineId, PersonId, RobotId, Subject};
 use crate::pit::logbook::bout::{CallsMoved, Ended, Ending, Started};
 use crate::pit::logbook::machine::Place;
 use crate::pit::logbook::{Author, Body, Draft, How, Role};
 use crate::pit::state::Pit;
 use crate::pit::state::running_order::Progress;
+use crate::pit::tasks;
 use chrono::{DateTime, TimeDelta, Utc};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
@@ -148,11 +150,7 @@ impl Day {
             Act::Crew(robot) => self.crew(pit, robot, at)?,
             Act::Place(bout) => self.place(pit, bout, at)?,
             Act::Arm(robot) => self.arm(pit, robot, at)?,
-            Act::Start(bout) => {
-                let drafts =
-                    vec![self.draft(at, Subject::Bout(bout), None, Body::BoutStarted(Started {}))];
-                (self.organiser(), drafts)
-            }
+            Act::Start(bout) => self.start(pit, bout, at)?,
             Act::End(bout) => self.end(pit, bout, at)?,
             Act::Turn(n) => self.turn(pit, n, at)?,
         };
@@ -231,7 +229,6 @@ impl Day {
                 );
             }
             self.push(at + PLACING, Act::Start(bout));
-            self.push(at + PLACING + BOUT, Act::End(bout));
             return None;
         }
         self.push(at + TimeDelta::minutes(1), Act::Place(bout));
@@ -249,12 +246,34 @@ impl Day {
         Some((self.organiser(), drafts))
     }
 
-    fn end(&mut self, pit: &Pit, bout: BoutId, at: DateTime<Utc>) -> Option<(Enterer, Vec<Draft>)> {
-        let now = pit.bout(bout)?.clone();
-        if !matches!(now.progress, Progress::Started(_)) {
-            self.push(at + TimeDelta::minutes(1), Act::End(bout));
+    /// The marshal lets a bout begin unless something has to stop now.
+    fn start(
+        &mut self,
+        pit: &Pit,
+        bout: BoutId,
+        at: DateTime<Utc>,
+    ) -> Option<(Enterer, Vec<Draft>)> {
+        let stopped = pit.bout(bout)?.robots.into_iter().flatten().any(|robot| {
+            let work = tasks::today(pit, robot)
+                .map(|today| tasks::work(pit, &today))
+                .unwrap_or_default();
+            let hazards = hazards(pit, robot, &work, at).value;
+            hazards
+                .iter()
+                .any(|hazard| hazard.severity() == Severity::StopNow)
+        });
+        if stopped {
+            self.push(at + TimeDelta::minutes(1), Act::Start(bout));
             return None;
         }
+        self.push(at + BOUT, Act::End(bout));
+        let started = Body::BoutStarted(Started {});
+        let drafts = vec![self.draft(at, Subject::Bout(bout), None, started)];
+        Some((self.organiser(), drafts))
+    }
+
+    fn end(&mut self, pit: &Pit, bout: BoutId, at: DateTime<Utc>) -> Option<(Enterer, Vec<Draft>)> {
+        let now = pit.bout(bout)?.clone();
         let robots: Vec<RobotId> = now.robots.into_iter().flatten().collect();
         let luck = usize::try_from(bout.0.as_u128() % 7919).unwrap_or(0);
         let winner = robots.get(luck % robots.len().max(1)).copied();

@@ -1,9 +1,10 @@
 //! Plays the demo: enters its past as it would have been entered, then goes on as time passes.
 
 use super::cast::{MARSHALS, OFFICIALS, ORGANISER, ROBOTS, TEAMS};
-use super::day::{Day, Kit, Turn, Twist};
+use super::day::{Day, Kit};
 use super::entry::{Cast, Entered, enter, harbour};
-use super::programme::programme;
+use super::plot;
+use super::programme::{SPACING, programme};
 use crate::app::door::{self, Enterer, MOST_LINES};
 use crate::app::receive::receive;
 use crate::app::sessions::CodeFor;
@@ -16,10 +17,12 @@ use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-/// How long ago the crews of the demo came in.
-const BEGAN: TimeDelta = TimeDelta::minutes(260);
 /// From coming in to the first call.
-const TO_FIRST_CALL: TimeDelta = TimeDelta::minutes(150);
+const TO_FIRST_CALL: TimeDelta = TimeDelta::hours(4);
+/// The bout whose robots have just been armed when the demo begins, counted from 0.
+const BOUT_NOW: i32 = 15;
+/// How long ago that bout was called.
+const INTO_CALL: TimeDelta = TimeDelta::seconds(150);
 
 /// A clock that goes faster than this computer's.
 #[derive(Debug, Clone, Copy)]
@@ -65,7 +68,7 @@ impl Demo {
     /// [`AppError::Unavailable`].
     pub async fn found(app: &App) -> Result<Self, AppError> {
         let now = app.clock.now();
-        let began = now - BEGAN;
+        let began = now - INTO_CALL - SPACING * BOUT_NOW - TO_FIRST_CALL;
         let bouts = programme(began + TO_FIRST_CALL);
         let cast = Cast {
             event: harbour(now),
@@ -81,7 +84,7 @@ impl Demo {
         let entered = enter(&cast, began, u32::from_be_bytes([s0, s1, s2, s3]));
         let event = register(app, id, &entered, began).await?;
         let doors = open_doors(app, &event, &entered.kit, now).await?;
-        let turns = turns(&entered.kit, began);
+        let turns = plot::turns(&entered.kit, now);
         let mut demo = Self {
             event,
             doors,
@@ -179,27 +182,4 @@ async fn open_doors(
         doors.push((name, app.sessions.make_code(None, what).await?));
     }
     Ok(doors)
-}
-
-/// What happens out of the ordinary on this day, so that there is something to see.
-fn turns(kit: &Kit, began: DateTime<Utc>) -> Vec<Turn> {
-    let turn = |robot: usize, minutes: i64, twist: Twist| {
-        kit.robots.get(robot).map(|kit| Turn {
-            at: began + TimeDelta::minutes(minutes),
-            robot: kit.id,
-            twist,
-        })
-    };
-    [
-        turn(
-            0,
-            200,
-            Twist::Damage(vec![("wheel_fl", "wheel_cut"), ("ram", "leak")]),
-        ),
-        turn(6, 245, Twist::UnreadPlan),
-        turn(6, 290, Twist::PlanReadBack),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
 }

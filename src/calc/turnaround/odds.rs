@@ -170,6 +170,8 @@ pub struct TaskOdds {
     pub end_p50: f64,
     /// Ended by then in four of five.
     pub end_p80: f64,
+    /// Ended by its own deadline, if it has one.
+    pub by_deadline: Option<Chance>,
     /// The share of replays in which it is on the chain that decides the end.
     pub decides: f64,
 }
@@ -187,14 +189,7 @@ pub fn odds(problem: &Problem, answer: &Answer, draw: &Draw) -> Odds {
     let times = tables(problem, draw);
     let day = draw.day.factors(samples, draw.seed);
     let mut replays = network.replay(problem, &times, samples, draw.seed, &day);
-    let by_call = problem.call.map(|call| {
-        let hits = replays
-            .ready
-            .iter()
-            .filter(|&&ready| f64::from(ready) <= call as f64 + 1e-3)
-            .count();
-        Chance::of(hits, samples)
-    });
+    let by_call = problem.call.map(|call| chance_by(&replays.ready, call));
     let tasks = task_odds(problem, &network, &mut replays, samples);
     Odds {
         samples,
@@ -218,9 +213,21 @@ fn task_odds(
             id: problem.tasks[task].id.clone(),
             end_p50: quantile(&mut replays.ends[node], 0.5),
             end_p80: quantile(&mut replays.ends[node], 0.8),
+            by_deadline: problem.tasks[task]
+                .deadline
+                .map(|deadline| chance_by(&replays.ends[node], deadline)),
             decides: f64::from(replays.deciding[node]) / samples as f64,
         })
         .collect()
+}
+
+/// The chance of an end by a moment.
+fn chance_by(ends: &[f32], moment: i64) -> Chance {
+    let hits = ends
+        .iter()
+        .filter(|&&end| f64::from(end) <= moment as f64 + 1e-3)
+        .count();
+    Chance::of(hits, ends.len())
 }
 
 fn quantile(values: &mut [f32], p: f64) -> f64 {

@@ -126,6 +126,13 @@ impl TeamProblem {
         }
     }
 
+    /// The moment of a fraction of a tick, such as a quantile of an end.
+    pub fn moment(&self, ticks: f64) -> DateTime<Utc> {
+        #[expect(clippy::cast_possible_truncation, reason = "a day has few ticks")]
+        let whole = ticks.ceil() as i64;
+        self.at(whole)
+    }
+
     fn likely(
         &self,
         last: Option<&str>,

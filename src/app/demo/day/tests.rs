@@ -5,11 +5,10 @@ use crate::app::demo::cast::{RobotCast, TeamCast};
 use crate::app::demo::entry::{Cast, Entered, enter, harbour};
 use crate::app::demo::programme::{BoutCast, Corner};
 use crate::app::door::admit;
-use crate::pit::hazards::{Rule, Severity, hazards};
+use crate::pit::hazards::Rule;
 use crate::pit::ids::EventId;
 use crate::pit::logbook::Line;
 use crate::pit::logbook::register::Machine;
-use crate::pit::tasks;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Lines as the logbook would hold them, without a database.
