@@ -30,17 +30,38 @@ pub fn turns(kit: &Kit, now: DateTime<Utc>) -> Vec<Turn> {
             twist,
         }));
     };
+    // What a bout did is found after it: the last one of the robot before this.
+    let after_last = |bout: usize, corner: usize| {
+        let robot = in_bout(bout, corner)?;
+        let before = kit.bouts.get(..bout)?.iter().rev();
+        let last = before
+            .map(|(_, bout)| bout)
+            .find(|bout| bout.slots.contains(&Slot::Robot(robot)))?;
+        Some((last.call_at - now).num_minutes() + 5)
+    };
     // Armed without a plan that was read back; the marshal does not let it start.
     add(-55, in_bout(15, 0), Twist::UnreadPlan);
     add(8, in_bout(15, 0), Twist::PlanReadBack);
     // Heavy damage: late.
-    add(-95, in_bout(17, 0), Twist::Damage(HEAVY_DAMAGE.to_vec()));
+    add(
+        after_last(17, 0).unwrap_or(0),
+        in_bout(17, 0),
+        Twist::Damage(HEAVY_DAMAGE.to_vec()),
+    );
     // Some damage, and nobody looks again: unproved with hands in.
-    add(-95, in_bout(18, 0), Twist::Damage(SOME_DAMAGE.to_vec()));
+    add(
+        after_last(18, 0).unwrap_or(0),
+        in_bout(18, 0),
+        Twist::Damage(SOME_DAMAGE.to_vec()),
+    );
     add(-95, in_bout(18, 0), Twist::NobodyLooks);
     add(6, in_bout(18, 0), Twist::GoOn);
     // Some damage: tight.
-    add(-95, in_bout(17, 1), Twist::Damage(SOME_DAMAGE.to_vec()));
+    add(
+        after_last(17, 1).unwrap_or(0),
+        in_bout(17, 1),
+        Twist::Damage(SOME_DAMAGE.to_vec()),
+    );
     // The link goes in on the bench.
     add(-4, in_bout(20, 0), Twist::LinkIn);
     add(7, in_bout(20, 0), Twist::LinkOut);
