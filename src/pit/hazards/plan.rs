@@ -1,8 +1,10 @@
 //! H06: no link plan to rely on.
 
 use super::{Finding, Scene, Severity};
+use crate::pit::ids::PersonId;
 use crate::pit::link_plan::Gap;
 use crate::pit::logbook::machine::LinkState;
+use std::collections::BTreeSet;
 
 /// H06: no written link plan, one older than the last change, or one that its people have not read
 /// back, when the robot is called, queued, tested or armed. Stop now once arming has begun.
@@ -39,6 +41,15 @@ pub fn no_plan_to_rely_on(scene: &Scene<'_>) -> Option<Finding> {
     } else {
         place.map(|place| place.at)
     };
+    // One person may have two duties, and is named once.
+    let not_read_by: BTreeSet<PersonId> = scene
+        .gaps
+        .iter()
+        .filter_map(|gap| match gap {
+            Gap::NotReadBack(_, person) => Some(*person),
+            _ => None,
+        })
+        .collect();
     Some(Finding {
         severity: if armed {
             Severity::StopNow
@@ -47,13 +58,6 @@ pub fn no_plan_to_rely_on(scene: &Scene<'_>) -> Option<Finding> {
         },
         since: since.unwrap_or(scene.now),
         why: if armed { format!("Armed: {why}") } else { why },
-        people: scene
-            .gaps
-            .iter()
-            .filter_map(|gap| match gap {
-                Gap::NotReadBack(_, person) => Some(*person),
-                _ => None,
-            })
-            .collect(),
+        people: not_read_by.into_iter().collect(),
     })
 }
