@@ -68,7 +68,7 @@ pub fn turns(kit: &Kit, now: DateTime<Utc>) -> Vec<Turn> {
     add(9, in_bout(20, 0), Twist::LinkSeenOut);
     // A team that enters nothing any more.
     for robot in silent {
-        add(-34, Some(robot), Twist::Silence);
+        add(-36, Some(robot), Twist::Silence);
         add(10, Some(robot), Twist::GoOn);
     }
     turns
