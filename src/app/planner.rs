@@ -4,17 +4,14 @@
 //! passed, and published only if people would notice the difference.
 
 use super::{App, AppError, Event};
-use crate::calc::turnaround::{Answer, Budget, Draw, odds, solve};
 use crate::live::Change;
 use crate::pit::hazards::hazards;
 use crate::pit::ids::{EventId, LineId, RobotId, Subject, TeamId};
-use crate::pit::logbook::work::{Planned, PlannedTask};
 use crate::pit::logbook::{Author, Body, Draft, Role};
 use crate::pit::readiness::readiness;
 use crate::pit::state::Pit;
 use crate::pit::state::sight::earliest;
-use crate::pit::tasks::left::Basis;
-use crate::pit::tasks::{self, TeamProblem};
+use crate::pit::tasks::{self, publish};
 use crate::store::logbook::Entry;
 use crate::store::turn::Turn;
 use chrono::{DateTime, TimeDelta, Utc};
@@ -27,14 +24,8 @@ use tokio::sync::broadcast::error::RecvError;
 const LOOK: Duration = Duration::from_millis(250);
 /// A plan is made anew after this time although nobody entered anything.
 const AGAIN: TimeDelta = TimeDelta::minutes(1);
-/// Steps the solver may take for one plan.
-const STEPS: u64 = 4_000;
 /// Time the solver may take for one plan, whatever its steps are worth on this computer.
 const TIME: Duration = Duration::from_millis(150);
-/// Replays behind the odds of a published plan.
-const SAMPLES: usize = 2_000;
-/// A likely end that moves by less than this is not worth a new plan.
-const NOTICED: TimeDelta = TimeDelta::minutes(2);
 
 /// Watches over every event that is open, until the app ends.
 pub async fn watch_all(app: Arc<App>) {
@@ -56,13 +47,19 @@ async fn watch(app: Arc<App>, event: Weak<Event>) {
     };
     let mut due = Due::default();
     let mut turn: Option<Turn> = None;
+    let mut known = 0;
     loop {
         let heard = tokio::time::timeout(LOOK, changes.recv()).await;
         let Some(event) = event.upgrade() else { return };
         let now = app.clock.now();
         let pit = event.pit();
         match heard {
-            Ok(Ok(change)) => due.touch(&pit, &change.subjects),
+            // Word without a new line is this watch's own: time passed, nobody entered anything.
+            Ok(Ok(change)) if change.last_seq <= known => {}
+            Ok(Ok(change)) => {
+                known = change.last_seq;
+                due.touch(&pit, &change.subjects);
+            }
             // Changes were missed, or nothing was heard yet: everything may have changed.
             Ok(Err(RecvError::Lagged(_))) => due = Due::default(),
             Ok(Err(RecvError::Closed)) => return,
@@ -74,7 +71,7 @@ async fn watch(app: Arc<App>, event: Weak<Event>) {
             continue;
         }
         for team in teams {
-            if let Err(cause) = publish(&event, team, now).await {
+            if let Err(cause) = plan_anew(&event, team, now).await {
                 tracing::warn!(%cause, team.id = %team, "a plan could not be published");
             }
         }
@@ -164,20 +161,19 @@ fn changes_at(pit: &Pit, robot: RobotId, now: DateTime<Utc>) -> Option<DateTime<
 }
 
 /// Makes a team's plan and publishes it if people would notice the difference.
-async fn publish(event: &Event, team: TeamId, now: DateTime<Utc>) -> Result<(), AppError> {
+async fn plan_anew(event: &Event, team: TeamId, now: DateTime<Utc>) -> Result<(), AppError> {
     let pit = event.pit();
     let planning = {
         let pit = pit.clone();
-        tokio::task::spawn_blocking(move || plan(&pit, team, now))
+        tokio::task::spawn_blocking(move || {
+            let begun = Instant::now();
+            publish::plan(&pit, team, now, &|| begun.elapsed() > TIME)
+        })
     };
     let Some(planned) = planning.await.map_err(AppError::bug)? else {
         return Ok(());
     };
-    let last = pit.plans.get(&team).and_then(|line| match &line.body {
-        Body::Planned(last) => Some(last),
-        _ => None,
-    });
-    if last.is_some_and(|last| !differs(last, &planned)) {
+    if publish::last_plan(&pit, team).is_some_and(|last| !publish::differs(last, &planned)) {
         return Ok(());
     }
     let entry = Entry {
@@ -201,89 +197,6 @@ async fn publish(event: &Event, team: TeamId, now: DateTime<Utc>) -> Result<(), 
     };
     event.record(vec![entry]).await?;
     Ok(())
-}
-
-/// A team's plan at `now`; none if there is nothing to plan.
-///
-/// The same logbook and moment give the same plan, unless the solver was stopped for time.
-fn plan(pit: &Pit, team: TeamId, now: DateTime<Utc>) -> Option<Planned> {
-    let mut problem = TeamProblem::of(pit, team, &Basis::default(), now)?;
-    let last = pit.plans.get(&team).and_then(|line| match &line.body {
-        Body::Planned(last) => Some(problem.previous(last)),
-        _ => None,
-    });
-    let mut answer = solved(&problem, last.as_ref())?;
-    // A robot that is late in any case costs no other its call.
-    while let Some(relaxed) = problem.without_missed(&answer) {
-        answer = solved(&relaxed, last.as_ref())?;
-        problem = relaxed;
-    }
-    let draw = Draw {
-        samples: SAMPLES,
-        ..Draw::default()
-    };
-    let chances = odds(&problem.problem, &answer, &draw);
-    let mut planned = problem.planned(&answer);
-    for robot in &mut planned.robots {
-        let end = problem.last_task(robot.robot);
-        let Some(end) = chances
-            .tasks
-            .iter()
-            .find(|task| Some(task.id.as_str()) == end)
-        else {
-            continue;
-        };
-        robot.eight_in_ten = Some(problem.moment(end.end_p80));
-        robot.odds = robot.call.map(|call| {
-            end.by_deadline
-                .or(chances.by_call)
-                .map_or(0.0, |by| by.chance)
-                * f64::from(u8::from(call.at > now))
-        });
-    }
-    Some(planned)
-}
-
-fn solved(problem: &TeamProblem, last: Option<&Answer>) -> Option<Answer> {
-    let begun = Instant::now();
-    let stop = || begun.elapsed() > TIME;
-    let budget = Budget::steps(STEPS).stopping(&stop);
-    let budget = match last {
-        Some(last) => budget.keeping(last),
-        None => budget,
-    };
-    match solve(&problem.problem, budget) {
-        Ok(answer) => Some(answer),
-        Err(faults) => {
-            tracing::error!(?faults, "a team's problem was refused");
-            None
-        }
-    }
-}
-
-/// Whether people would notice the difference between two plans.
-fn differs(last: &Planned, new: &Planned) -> bool {
-    let same_task = |a: &PlannedTask, b: &PlannedTask| {
-        (a.robot, &a.task, &a.instance) == (b.robot, &b.task, &b.instance)
-    };
-    let robots = last.robots.len() != new.robots.len()
-        || last.robots.iter().zip(&new.robots).any(|(a, b)| {
-            (a.robot, a.turnaround, a.call, &a.left_out)
-                != (b.robot, b.turnaround, b.call, &b.left_out)
-                || (a.likely - b.likely).abs() >= NOTICED
-        });
-    robots
-        || last.tasks.len() != new.tasks.len()
-        || new.tasks.iter().any(|task| {
-            last.tasks
-                .iter()
-                .find(|old| same_task(old, task))
-                .is_none_or(|old| {
-                    old.people != task.people
-                        || old.decides != task.decides
-                        || (old.start - task.start).abs() >= NOTICED
-                })
-        })
 }
 
 /// The id of a team's plan of a moment.

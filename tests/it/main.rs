@@ -13,6 +13,7 @@ mod logbook;
 mod migrations;
 mod openapi;
 mod pages;
+mod planner;
 mod private_cluster;
 mod problems;
 mod schema;

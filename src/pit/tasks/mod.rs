@@ -16,6 +16,7 @@ pub mod left;
 mod names;
 mod plan;
 pub mod problem;
+pub mod publish;
 mod staff;
 pub mod today;
 pub mod work;
@@ -24,6 +25,8 @@ pub mod work;
 mod planning;
 #[cfg(test)]
 mod properties;
+#[cfg(test)]
+mod publishing;
 #[cfg(test)]
 pub(in crate::pit) mod testing;
 #[cfg(test)]
