@@ -138,6 +138,22 @@ pub async fn record(here: &Here, fields: &Fields, drafts: Vec<Draft>) -> Result<
     .map(drop)
 }
 
+/// Records the one line of a form.
+///
+/// # Errors
+/// As [`Fields::line`] and [`record`].
+pub async fn record_line(
+    here: &Here,
+    fields: &Fields,
+    subject: Subject,
+    kind: Kind,
+    how: Option<How>,
+    body: &Value,
+) -> Result<(), AppError> {
+    let line = fields.line(here, 0, subject, kind, how, body)?;
+    record(here, fields, vec![line]).await
+}
+
 /// A refusal as faults of the form as a whole; anything else stays what it is.
 ///
 /// # Errors

@@ -5,7 +5,7 @@ use crate::app::{App, AppError};
 use crate::auth::Action as Right;
 use crate::http::Problem;
 use crate::http::pages::danger::{self, Told};
-use crate::http::pages::form::{self, Fields, record, see};
+use crate::http::pages::form::{self, Fields, record, record_line, see};
 use crate::http::pages::parts::{fields::Chip, frame::Tag};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
@@ -178,15 +178,15 @@ pub async fn looked(
         .filled("looked")
         .and_then(|text| serde_json::from_str(text).ok())
         .ok_or_else(|| AppError::malformed("/looked", "What was seen?"))?;
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::Looked,
         Some(How::Saw),
         &body,
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(after(&reader, of.robot)))
 }
 
@@ -208,15 +208,15 @@ pub async fn hazards(
 ) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let body = json!({"rule": fields.get("rule"), "said": fields.get("said")});
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::Hazard,
         None,
         &body,
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(after(&reader, of.robot)))
 }
 
@@ -237,15 +237,15 @@ pub async fn allow(
         .map_or(crate::pit::logbook::machine::Place::PitBench, |at| at.value);
     let minutes: i64 = fields.id("for_min").unwrap_or(5);
     let body = json!({"place": place, "for_min": minutes});
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::AllowedHere,
         None,
         &body,
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(after(&reader, of.robot)))
 }
 
@@ -258,15 +258,15 @@ pub async fn tell(
 ) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let what = fields.filled("what").unwrap_or("help");
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::Danger,
         None,
         &json!({"what": what}),
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(match what {
         "coming" | "over" => after(&reader, of.robot),
         _ => format!("{}/danger", reader.bench(of.robot)),

@@ -4,7 +4,7 @@ use super::{Board, BoutRow, Running, Silent, page};
 use crate::app::{App, AppError};
 use crate::auth::Action as Right;
 use crate::http::Problem;
-use crate::http::pages::form::{self, Fields, record, see};
+use crate::http::pages::form::{self, Fields, record_line, see};
 use crate::http::pages::parts::{robot_row::RobotRow, signs::Forecast};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
@@ -204,8 +204,7 @@ async fn about_bout(
     kind: Kind,
     body: Value,
 ) -> Result<HttpResponse, Problem> {
-    let line = fields.line(here, 0, Subject::Bout(bout), kind, None, &body)?;
-    record(here, fields, vec![line]).await?;
+    record_line(here, fields, Subject::Bout(bout), kind, None, &body).await?;
     Ok(see(format!("/e/{}/board", here.event.id())))
 }
 
@@ -245,14 +244,14 @@ pub async fn moved(here: Here, fields: web::Form<Fields>) -> Result<HttpResponse
     let by: i32 = fields
         .id("by_min")
         .ok_or_else(|| AppError::malformed("/by_min", "By how many minutes?"))?;
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Event,
         Kind::CallsMoved,
         None,
         &json!({"by_min": by}),
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(format!("/e/{}/board", here.event.id())))
 }

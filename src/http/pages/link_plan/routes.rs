@@ -4,7 +4,7 @@ use super::{card, edit, page, view};
 use crate::app::{App, AppError};
 use crate::http::Problem;
 use crate::http::pages::bench::routes::{Of, to_look_at};
-use crate::http::pages::form::{self, Fields, record, refusal, refused, see};
+use crate::http::pages::form::{self, Fields, record, record_line, refusal, refused, see};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::signed::Here;
 use crate::pit::ids::Subject;
@@ -106,15 +106,15 @@ pub async fn read_back(
         .ok_or_else(|| AppError::refused("", "Say who you are first."))?;
     let version: u32 = fields.id("version").unwrap_or_default();
     let body = json!({"read_back": {"version": version, "read_by": [me]}});
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::LinkPlan,
         Some(How::Did),
         &body,
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(format!("{}/plan", reader.bench(of.robot))))
 }
 
@@ -128,14 +128,14 @@ pub async fn confirm(
     let reader = Reader::of(&here, &app).await?;
     let version: u32 = fields.id("version").unwrap_or_default();
     let body = json!({"confirmed": {"version": version}});
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::LinkPlan,
         Some(How::Did),
         &body,
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(format!("{}/plan", reader.bench(of.robot))))
 }

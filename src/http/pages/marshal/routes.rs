@@ -5,7 +5,7 @@ use crate::app::App;
 use crate::auth::Action as Right;
 use crate::http::Problem;
 use crate::http::pages::bench;
-use crate::http::pages::form::{self, Fields, record, see};
+use crate::http::pages::form::{self, Fields, record_line, see};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
 use crate::http::pages::words;
@@ -135,14 +135,14 @@ pub async fn everyone(
 ) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let stop = fields.get("stop") != Some("false");
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Event,
         Kind::EveryoneStop,
         None,
         &json!({"stop": stop}),
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(reader.home()))
 }

@@ -4,7 +4,7 @@ use super::{answer, damage, list, look, page, put_right, view};
 use crate::app::{App, AppError};
 use crate::http::Problem;
 use crate::http::pages::bench::routes::{Of, after, of_team, to_look_at};
-use crate::http::pages::form::{self, Fields, record, refusal, refused, see};
+use crate::http::pages::form::{self, Fields, record, record_line, refusal, refused, see};
 use crate::http::pages::parts::fields::Typed;
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::signed::Here;
@@ -174,15 +174,15 @@ pub async fn damage_found(
     let reader = Reader::of(&here, &app).await?;
     of_team(&reader, of.robot)?;
     let body = json!({"area": fields.get("area"), "kind": fields.get("kind")});
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::Damage,
         None,
         &body,
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(format!("{}/damage", reader.bench(of.robot))))
 }
 
@@ -224,15 +224,15 @@ pub async fn answered(
     if let Some(bout) = fields.filled("bout").map(str::to_owned).or(next) {
         body["bout"] = json!(bout);
     }
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::Answered,
         None,
         &body,
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(after(&reader, of.robot)))
 }
 

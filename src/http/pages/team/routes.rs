@@ -5,7 +5,7 @@ use crate::app::{App, AppError};
 use crate::auth::Action as Right;
 use crate::http::Problem;
 use crate::http::pages::bench::{routes::Of, view::named};
-use crate::http::pages::form::{self, Fields, record, see};
+use crate::http::pages::form::{self, Fields, record_line, see};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
 use crate::http::pages::words;
@@ -190,14 +190,14 @@ pub async fn duty(
 ) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let body = json!({"duty": fields.get("duty"), "who": fields.filled("takes")});
-    let line = fields.line(
+    record_line(
         &here,
-        0,
+        &fields,
         Subject::Robot(of.robot),
         Kind::Duty,
         Some(How::Did),
         &body,
-    )?;
-    record(&here, &fields, vec![line]).await?;
+    )
+    .await?;
     Ok(see(format!("{}/team", reader.base)))
 }
