@@ -10,6 +10,7 @@ pub mod events;
 pub mod id_source;
 pub mod logbook;
 pub mod people;
+pub mod pins;
 pub mod planner;
 pub mod receive;
 mod refusals;

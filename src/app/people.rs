@@ -3,6 +3,7 @@
 use super::{
     App, AppError,
     event::Event,
+    pins,
     receive::receive,
     sessions::{Joining, Opened},
     signed::Signed,
@@ -95,20 +96,21 @@ pub async fn look(
     Ok(Door { code, people })
 }
 
-/// Lets somebody in with a join code.
+/// Lets somebody in with a join code, and with their PIN if they have one.
 ///
 /// # Errors
-/// As [`look`]; [`AppError::Unknown`] if the person is not of the code's team.
+/// As [`look`] and [`pins::let_be`]; [`AppError::Unknown`] if the person is not of the code's team.
 pub async fn join(
     app: &App,
     typed: &str,
     who: Who,
+    pin: Option<String>,
     from: IpAddr,
     now: DateTime<Utc>,
 ) -> Result<Opened, AppError> {
     let Door { code, people } = look(app, typed, from, now).await?;
     let event = app.events.open(code.event).await?;
-    let person = find(app, &event, code.team, code.role, who, &people, now).await?;
+    let person = find(app, &event, code.team, code.role, (who, pin), &people, now).await?;
     app.sessions.use_code(&code, now).await?;
     let who = Joining {
         event: code.event,
@@ -119,14 +121,16 @@ pub async fn join(
     app.sessions.open_for(who, now).await
 }
 
-/// Makes a phone that joined speak for a person from now on; the session before ends.
+/// Makes a phone that joined speak for a person from now on; the session before ends. Who has a PIN
+/// is asked for it.
 ///
 /// # Errors
-/// [`AppError::Unknown`] if the person is not of the team.
+/// [`AppError::Unknown`] if the person is not of the team, and as [`pins::let_be`].
 pub async fn become_person(
     app: &App,
     signed: &Signed,
     who: Who,
+    pin: Option<String>,
     now: DateTime<Utc>,
 ) -> Result<Opened, AppError> {
     let event = app
@@ -135,7 +139,8 @@ pub async fn become_person(
         .await?;
     let names = all_names(app, event.id()).await?;
     let people: Vec<(PersonId, String)> = names.into_iter().collect();
-    let person = find(app, &event, signed.team, signed.role, who, &people, now).await?;
+    let (team, role) = (signed.team, signed.role);
+    let person = find(app, &event, team, role, (who, pin), &people, now).await?;
     let who = Joining {
         event: event.id(),
         team: signed.team,
@@ -153,7 +158,7 @@ async fn find(
     event: &Event,
     team: Option<TeamId>,
     role: Role,
-    who: Who,
+    (who, pin): (Who, Option<String>),
     people: &[(PersonId, String)],
     now: DateTime<Utc>,
 ) -> Result<Option<PersonId>, AppError> {
@@ -168,7 +173,10 @@ async fn find(
     };
     let name = match who {
         Who::Nobody => return Ok(None),
-        Who::Known(id) if is_of_team(&id) => return Ok(Some(id)),
+        Who::Known(id) if is_of_team(&id) => {
+            pins::let_be(app, event.id(), id, pin).await?;
+            return Ok(Some(id));
+        }
         Who::Known(_) => return Err(AppError::Unknown),
         Who::Named(name) => name,
     };
@@ -177,6 +185,7 @@ async fn find(
         .iter()
         .find(|(id, known)| known.to_lowercase() == same && is_of_team(id));
     if let Some((id, _)) = known {
+        pins::let_be(app, event.id(), *id, pin).await?;
         return Ok(Some(*id));
     }
     let person = PersonId(app.ids.id(now));

@@ -182,6 +182,16 @@ impl Sessions {
             .ok_or(AppError::Unauthenticated)
     }
 
+    /// Counts a PIN typed for `person`.
+    ///
+    /// # Errors
+    /// [`AppError::TooMany`].
+    pub(super) fn count_pin(&self, person: PersonId) -> Result<(), AppError> {
+        self.throttle
+            .pin(person)
+            .map_err(|retry_after_s| AppError::TooMany { retry_after_s })
+    }
+
     /// Uses a code once.
     ///
     /// # Errors

@@ -3,6 +3,7 @@
 pub mod actions;
 pub mod code;
 pub mod password;
+pub mod pin;
 pub mod rights;
 pub mod throttle;
 pub mod token;

@@ -1,5 +1,6 @@
-//! How often somebody may try to sign in.
+//! How often somebody may try to sign in, or to speak for somebody by their PIN.
 
+use crate::pit::ids::PersonId;
 use governor::{
     DefaultKeyedRateLimiter, Quota, RateLimiter,
     clock::{Clock as _, DefaultClock},
@@ -11,6 +12,7 @@ pub struct Throttle {
     logins: DefaultKeyedRateLimiter<String>,
     addresses: DefaultKeyedRateLimiter<IpAddr>,
     joins: DefaultKeyedRateLimiter<IpAddr>,
+    pins: DefaultKeyedRateLimiter<PersonId>,
     clock: DefaultClock,
 }
 
@@ -30,6 +32,8 @@ impl Throttle {
             logins: RateLimiter::keyed(quota(10, Duration::from_secs(6))),
             addresses: RateLimiter::keyed(quota(60, Duration::from_secs(1))),
             joins: RateLimiter::keyed(quota(600, Duration::from_millis(100))),
+            // Ten thousand PINs of four digits take longer than an event at this rate.
+            pins: RateLimiter::keyed(quota(10, Duration::from_secs(30))),
             clock: DefaultClock::default(),
         }
     }
@@ -51,11 +55,20 @@ impl Throttle {
         self.count(&self.joins, &address)
     }
 
+    /// Counts a PIN typed for `person`, whatever phone it is typed on.
+    ///
+    /// # Errors
+    /// Seconds until the next try counts.
+    pub fn pin(&self, person: PersonId) -> Result<(), u32> {
+        self.count(&self.pins, &person)
+    }
+
     /// Forgets what no longer matters.
     pub fn tidy(&self) {
         self.logins.retain_recent();
         self.addresses.retain_recent();
         self.joins.retain_recent();
+        self.pins.retain_recent();
     }
 
     fn count<K: Clone + Eq + Hash>(

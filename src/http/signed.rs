@@ -30,6 +30,8 @@ impl FromRequest for Signed {
 
 /// Somebody at the event that the address names, what is known of it, and now.
 pub struct Here {
+    /// What use cases stand on.
+    pub app: web::Data<App>,
     /// Who asks.
     pub signed: Signed,
     /// The event.
@@ -54,8 +56,10 @@ impl FromRequest for Here {
                 .and_then(|text| text.parse().ok())
                 .ok_or(AppError::Unknown)?;
             signed.at(event)?;
-            let event = app(&request)?.events.open(event).await?;
+            let app = app(&request)?;
+            let event = app.events.open(event).await?;
             Ok(Self {
+                app,
                 signed,
                 pit: event.pit(),
                 event,

@@ -1,7 +1,7 @@
 //! People's names and PINs: kept apart from the lines, so that a person can be erased while their
 //! lines stand.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
@@ -85,6 +85,23 @@ pub async fn pin_hash(
         .await
         .optional()?;
     Ok(found.flatten())
+}
+
+/// Everybody at an event who has a PIN.
+///
+/// # Errors
+/// [`StoreError::Unavailable`].
+pub async fn who_have_a_pin(
+    connection: &mut AsyncPgConnection,
+    event: EventId,
+) -> Result<BTreeSet<PersonId>, StoreError> {
+    let people: Vec<uuid::Uuid> = people_names::table
+        .filter(people_names::event_id.eq(event.0))
+        .filter(people_names::pin_hash.is_not_null())
+        .select(people_names::person_id)
+        .load(connection)
+        .await?;
+    Ok(people.into_iter().map(PersonId).collect())
 }
 
 /// Sets the hash of a person's PIN, or takes the PIN away; `false` if the person has no name.

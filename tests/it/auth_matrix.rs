@@ -68,6 +68,15 @@ const OPERATIONS: &[Row] = &[
         "erase_person",
         [401, 403, 404, 204, 404, 403, 403, 204, 404, 404, 204, 404],
     ),
+    // A PIN is its person's own; the lead and the organiser only take it away.
+    (
+        "put_person_pin",
+        [401, 403, 404, 403, 404, 403, 403, 403, 404, 404, 403, 404],
+    ),
+    (
+        "delete_person_pin",
+        [401, 403, 404, 204, 404, 403, 403, 204, 404, 404, 204, 404],
+    ),
     (
         "end_sessions",
         [401, 403, 404, 204, 404, 403, 403, 204, 404, 404, 204, 404],
@@ -152,6 +161,7 @@ async fn body_of(hall: &Hall, operation: &str, path: &str) -> Option<(Option<Str
             "hand_in_lines" => json!({"lines": []}),
             "empty_outbox" => json!({"reports": []}),
             "put_person_name" => json!({"name": "Ana"}),
+            "put_person_pin" => json!({"pin": "4711"}),
             "make_join_code" => json!({"role": "crew", "team": hall.own.team}),
             "withdraw_join_code" => json!({"code": "00000-00000"}),
             _ if operation.starts_with("put_") => {

@@ -17,5 +17,6 @@ mod planner;
 mod private_cluster;
 mod problems;
 mod schema;
+mod second_person;
 mod tables;
 mod writer;

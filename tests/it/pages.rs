@@ -116,3 +116,61 @@ async fn help_is_told_by_one_tap_and_never_promised() {
     ana.open(&format!("{bench}/danger")).await;
     assert!(ana.page().contains("Ruth is coming"));
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_plan_is_read_back_on_one_phone_by_each_under_their_own_name() {
+    let hall = Hall::open().await;
+    let mut ana = phone::crew(&hall, "Ana").await;
+    let mut ben = phone::crew(&hall, "Ben").await;
+    let me = format!("/e/{}/me", hall.event);
+    ben.open(&me).await;
+    let too_short = ben.form("/me/pin").with("pin", "12");
+    let answer = ben.send(&too_short).await;
+    assert_eq!(answer.status, 422);
+    assert!(
+        answer.text.contains("id=\"own-pin-fault\""),
+        "{}",
+        answer.text
+    );
+    ben.press_form(&ben.form("/me/pin").with("pin", "4711"))
+        .await;
+    let who = |page: &str, name: &str| {
+        let at = page.find(&format!("<b>{name}</b>")).unwrap();
+        let button = &page[page[..at].rfind("<button").unwrap()..at];
+        phone::attribute(button, "value").unwrap()
+    };
+    ana.open(&me).await;
+    assert!(ana.page().contains("asks for a PIN"));
+    let ben_id = who(ana.page(), "Ben");
+    let plan = format!("/e/{}/robots/{}/plan", hall.event, hall.own.robot);
+    ana.open(&format!("{plan}/edit")).await;
+    let form = ana.form("/plan/edit").with("inserter", &ben_id);
+    ana.press_form(&form).await;
+    let read = ana.form("/read-back").with("who", &ben_id);
+    // Only named: it is said, and does not count.
+    ana.press_form(&read).await;
+    assert!(ana.page().contains("only named by Ana"));
+    assert!(ana.page().contains("Ben has not read it back"));
+    let wrong = ana
+        .form("/read-back")
+        .with("who", &ben_id)
+        .with("pin", "1234");
+    let answer = ana.send(&wrong).await;
+    assert_eq!(answer.status, 422);
+    assert!(answer.text.contains("id=\"reader-pin-fault\""));
+    assert!(!answer.text.contains("1234"), "a PIN is never shown again");
+    let right = ana
+        .form("/read-back")
+        .with("who", &ben_id)
+        .with("pin", "4711");
+    ana.press_form(&right).await;
+    assert!(!ana.page().contains("Ben has not read it back"));
+    // Ana's phone speaks for Ben only once it has his PIN.
+    ana.open(&me).await;
+    let become_ben = ana.form("/me").with("person", &ben_id);
+    let asked = ana.send(&become_ben).await;
+    assert_eq!(asked.status, 422);
+    assert!(asked.text.contains("PIN of Ben"));
+    let answer = ana.send(&become_ben.with("pin", "4711")).await;
+    assert_eq!(answer.status, 303);
+}

@@ -1,7 +1,7 @@
 //! `/api/v1/events/{event}/lines` and `/outbox`: the logbook, written and read.
 
 use super::page;
-use crate::app::{App, AppError, door, logbook};
+use crate::app::{App, AppError, door, logbook, pins};
 use crate::calc::{fault::Fault, strict};
 use crate::http::{
     Problem, ProblemKind,
@@ -40,6 +40,30 @@ pub struct ReportForm {
     /// The lines.
     #[schema(value_type = Vec<DraftForm>, min_items = 1, max_items = 100)]
     lines: Vec<Value>,
+    /// Who enters them, if it is not the person of the session.
+    #[serde(default)]
+    second: Option<SecondForm>,
+}
+
+/// A second person on the same phone, who enters lines under their own name.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"person": "0197a3c2-0000-7000-8000-000000000002", "pin": "4711"}))]
+pub struct SecondForm {
+    /// Somebody of the same team.
+    person: PersonId,
+    /// Their PIN. It is sent at once and never kept in an outbox.
+    #[schema(min_length = 4, max_length = 8, pattern = "^[0-9]{4,8}$")]
+    pin: String,
+}
+
+/// Without the PIN, which belongs into no log.
+impl std::fmt::Debug for SecondForm {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("SecondForm")
+            .field("person", &self.person)
+            .finish_non_exhaustive()
+    }
 }
 
 /// Reports that have nothing to do with one another, in the order they were entered.
@@ -257,7 +281,8 @@ pub async fn list_lines(
 /// Hands in a report
 ///
 /// Its lines are recorded together, or none is. The same lines sent again are recorded once. No
-/// line is refused because what it reports is unsafe.
+/// line is refused because what it reports is unsafe. A second person on the same phone enters under
+/// their own name by their PIN.
 #[utoipa::path(
     operation_id = "hand_in_lines", tag = "logbook", security(("token" = [])),
     params(("event" = uuid::Uuid, Path, description = "The event.")),
@@ -272,7 +297,15 @@ pub async fn hand_in_lines(
     here: Here,
     Document(report): Document<ReportForm>,
 ) -> Result<HttpResponse, Problem> {
-    let receipts = take(&here, &report.lines, report.sent_at).await?;
+    let who = match report.second {
+        None => here.signed.enterer(),
+        Some(second) => {
+            let SecondForm { person, pin } = second;
+            let (event, signed) = (&here.event, &here.signed);
+            pins::second(&here.app, event, signed, person, pin, "/second/pin").await?
+        }
+    };
+    let receipts = take(&here, who, &report.lines, report.sent_at).await?;
     let mut answer = if receipts.iter().any(|receipt| receipt.is_new) {
         HttpResponse::Created()
     } else {
@@ -307,7 +340,7 @@ pub async fn empty_outbox(
     let mut answers = Vec::with_capacity(count);
     for report in &outbox.reports {
         let taken = match strict::read::<WaitingReport>(report, "") {
-            Ok(report) => take(&here, &report.lines, outbox.sent_at).await,
+            Ok(report) => take(&here, here.signed.enterer(), &report.lines, outbox.sent_at).await,
             Err(faults) => Err(AppError::Refused(faults)),
         };
         answers.push(match taken {
@@ -323,12 +356,12 @@ pub async fn empty_outbox(
 
 async fn take(
     here: &Here,
+    who: door::Enterer,
     lines: &[Value],
     sent_at: Option<DateTime<Utc>>,
 ) -> Result<Vec<Receipt>, AppError> {
     let drafts = read_lines(lines).map_err(AppError::Refused)?;
     let ids: Vec<LineId> = drafts.iter().map(|draft| draft.id).collect();
-    let who = here.signed.enterer();
     let recorded = door::hand_in(&here.event, who, drafts, sent_at, here.now, "/lines").await?;
     Ok(ids
         .into_iter()

@@ -79,6 +79,8 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(people::list_names)
         .service(people::put_person_name)
         .service(people::erase_person)
+        .service(people::put_person_pin)
+        .service(people::delete_person_pin)
         .service(people::end_sessions)
         .service(people::make_join_code)
         .service(people::withdraw_join_code)

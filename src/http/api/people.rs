@@ -1,6 +1,6 @@
 //! Names of people, the codes that let them in, and sending them out.
 
-use crate::app::{App, AppError, people, sessions::CodeFor};
+use crate::app::{App, AppError, people, pins, sessions::CodeFor};
 use crate::auth::Action;
 use crate::calc::units::Name;
 use crate::http::{Problem, document::Document, signed::Here};
@@ -26,6 +26,20 @@ pub struct NamesView {
 pub struct NameForm {
     /// The name.
     name: Name,
+}
+
+/// A person's own PIN.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"pin": "4711"}))]
+pub struct PinForm {
+    /// The PIN.
+    #[schema(min_length = 4, max_length = 8, pattern = "^[0-9]{4,8}$")]
+    pin: String,
+    /// The PIN as it is now, if there is one.
+    #[serde(default)]
+    #[schema(min_length = 4, max_length = 8)]
+    current: Option<String>,
 }
 
 /// What a new join code is for.
@@ -140,6 +154,57 @@ pub async fn erase_person(
     Ok(HttpResponse::NoContent().finish())
 }
 
+/// Sets one's own PIN
+///
+/// By it one enters lines under one's own name on somebody else's phone. From then on another phone
+/// that speaks for this name asks for it.
+#[utoipa::path(
+    operation_id = "put_person_pin", tag = "people", security(("token" = [])),
+    params(
+        ("event" = uuid::Uuid, Path, description = "The event."),
+        ("person" = uuid::Uuid, Path, description = "The person."),
+    ),
+    request_body = PinForm,
+    responses((status = 204, description = "Set.")),
+)]
+#[put("/api/v1/events/{event}/people/{person}/pin")]
+pub async fn put_person_pin(
+    here: Here,
+    app: web::Data<App>,
+    path: web::Path<(String, PersonId)>,
+    Document(form): Document<PinForm>,
+) -> Result<HttpResponse, Problem> {
+    let person = path.1;
+    if here.signed.person != Some(person) {
+        is_there(&here, person)?;
+        return Err(AppError::forbidden("A PIN is set by the person whose it is.").into());
+    }
+    pins::set(&app, here.event.id(), person, form.current, form.pin).await?;
+    Ok(HttpResponse::NoContent().finish())
+}
+
+/// Takes a person's PIN away
+///
+/// When it was forgotten, by the team's lead or the organiser.
+#[utoipa::path(
+    operation_id = "delete_person_pin", tag = "people", security(("token" = [])),
+    params(
+        ("event" = uuid::Uuid, Path, description = "The event."),
+        ("person" = uuid::Uuid, Path, description = "The person."),
+    ),
+    responses((status = 204, description = "There is none any more.")),
+)]
+#[delete("/api/v1/events/{event}/people/{person}/pin")]
+pub async fn delete_person_pin(
+    here: Here,
+    app: web::Data<App>,
+    path: web::Path<(String, PersonId)>,
+) -> Result<HttpResponse, Problem> {
+    may_do(&here, Action::NamePeople, path.1)?;
+    pins::take_away(&app, here.event.id(), path.1).await?;
+    Ok(HttpResponse::NoContent().finish())
+}
+
 /// Ends a person's sessions
 #[utoipa::path(
     operation_id = "end_sessions", tag = "people", security(("token" = [])),
@@ -242,16 +307,23 @@ pub async fn withdraw_join_code(
 /// Lets somebody do something to a person who exists: 404 for people whose names are not theirs to
 /// see, 403 otherwise.
 fn may_do(here: &Here, action: Action, person: PersonId) -> Result<(), AppError> {
-    let subject = Subject::Person(person);
-    let team = here.pit.team_of(subject);
-    if !here.pit.knows(subject) || !here.signed.may(Action::SeeNames, team) {
-        return Err(AppError::Unknown);
-    }
+    let team = is_there(here, person)?;
     if here.signed.may(action, team) {
         Ok(())
     } else {
         Err(AppError::forbidden(
             "This is for the team's lead or the organiser.",
         ))
+    }
+}
+
+/// The team of a person whose name is theirs to see.
+fn is_there(here: &Here, person: PersonId) -> Result<Option<TeamId>, AppError> {
+    let subject = Subject::Person(person);
+    let team = here.pit.team_of(subject);
+    if here.pit.knows(subject) && here.signed.may(Action::SeeNames, team) {
+        Ok(team)
+    } else {
+        Err(AppError::Unknown)
     }
 }

@@ -58,6 +58,10 @@ pub struct JoinForm {
     /// A name: of somebody of the team, or of somebody new.
     #[serde(default)]
     name: Option<Name>,
+    /// Their PIN, if they have one.
+    #[serde(default)]
+    #[schema(min_length = 4, max_length = 8)]
+    pin: Option<String>,
 }
 
 /// Who somebody is.
@@ -71,6 +75,10 @@ pub struct PersonForm {
     /// A name: of somebody of the team, or of somebody new.
     #[serde(default)]
     name: Option<Name>,
+    /// Their PIN, if they have one.
+    #[serde(default)]
+    #[schema(min_length = 4, max_length = 8)]
+    pin: Option<String>,
 }
 
 /// Who is signed in.
@@ -238,7 +246,7 @@ pub async fn join_event(
 ) -> Result<HttpResponse, Problem> {
     let who = who(form.person, form.name)?;
     let from = from_where(&request);
-    let done = people::join(&app, &form.code, who, from, moment.now)
+    let done = people::join(&app, &form.code, who, form.pin, from, moment.now)
         .await
         .map_err(|error| instead(error, NO_CODE))?;
     Ok(opened(&request, &done, moment.now))
@@ -271,7 +279,7 @@ pub async fn become_person(
     Document(form): Document<PersonForm>,
 ) -> Result<HttpResponse, Problem> {
     let who = who(form.person, form.name)?;
-    let done = people::become_person(&app, &signed, who, moment.now).await?;
+    let done = people::become_person(&app, &signed, who, form.pin, moment.now).await?;
     Ok(opened(&request, &done, moment.now))
 }
 

@@ -1,7 +1,7 @@
 //! What a form sent, and how its lines are recorded.
 
 use super::parts::fields::Typed;
-use crate::app::{AppError, door};
+use crate::app::{AppError, door, door::Enterer, pins};
 use crate::http::signed::Here;
 use crate::pit::ids::{LineId, PersonId, Subject};
 use crate::pit::logbook::{Body, Draft, How, Kind};
@@ -114,11 +114,32 @@ impl Fields {
     }
 }
 
+/// Who enters a form: the person of this phone, or whoever was named with their PIN. Named without
+/// it, they stand as named by the person of this phone.
+async fn enterer(here: &Here, fields: &Fields) -> Result<Enterer, AppError> {
+    let Some(pin) = fields.filled("pin") else {
+        return Ok(here.signed.enterer());
+    };
+    let who = fields
+        .id("who")
+        .filter(|who| here.signed.person != Some(*who))
+        .ok_or_else(|| AppError::refused("/pin", "Choose whose PIN it is."))?;
+    pins::second(
+        &here.app,
+        &here.event,
+        &here.signed,
+        who,
+        pin.to_owned(),
+        "/pin",
+    )
+    .await
+}
+
 /// Records the lines of a form, all or none. The same form again is recorded once, whatever was
 /// entered in between: its first line is known already.
 ///
 /// # Errors
-/// As [`door::hand_in`].
+/// As [`door::hand_in`] and [`pins::second`].
 pub async fn record(here: &Here, fields: &Fields, drafts: Vec<Draft>) -> Result<(), AppError> {
     let sent_before = drafts
         .first()
@@ -126,9 +147,10 @@ pub async fn record(here: &Here, fields: &Fields, drafts: Vec<Draft>) -> Result<
     if sent_before {
         return Ok(());
     }
+    let who = enterer(here, fields).await?;
     door::hand_in(
         &here.event,
-        here.signed.enterer(),
+        who,
         drafts,
         fields.sent_at(),
         here.now,

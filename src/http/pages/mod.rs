@@ -49,6 +49,8 @@ addresses! {
     get "GET" "/e/{event}" => join::routes::home;
     get "GET" "/e/{event}/me" => join::routes::who;
     post "POST" "/e/{event}/me" => join::routes::chosen;
+    post "POST" "/e/{event}/me/pin" => join::routes::pin_set;
+    post "POST" "/e/{event}/me/forgotten" => join::routes::pin_forgotten;
     get "GET" "/e/{event}/board" => board::routes::show;
     post "POST" "/e/{event}/bouts/{bout}/called" => board::routes::called;
     post "POST" "/e/{event}/bouts/{bout}/started" => board::routes::started;

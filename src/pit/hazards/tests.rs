@@ -242,8 +242,13 @@ fn h06_holds_a_called_robot_without_a_plan_and_clears_when_it_is_read_back() {
         found(&lines, &idle(), 81).contains(&("H06", Severity::Hold)),
         "the remover has not read it"
     );
-    lines.push(read_back(22, 90, &[CAL, ANA]));
-    assert_eq!(found(&lines, &idle(), 91), []);
+    lines.push(read_back(22, 90, &[ANA, CAL]));
+    assert!(
+        found(&lines, &idle(), 91).contains(&("H06", Severity::Hold)),
+        "the remover is only named"
+    );
+    lines.push(read_back(23, 100, &[CAL]));
+    assert_eq!(found(&lines, &idle(), 101), []);
 }
 
 #[test]

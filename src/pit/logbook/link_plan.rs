@@ -93,7 +93,7 @@ pub enum LinkPlan {
 pub struct ReadBack {
     /// The version they read.
     pub version: u32,
-    /// Who read it.
+    /// Who read it. It counts for whoever enters it; of others it says that they were named.
     #[schema(min_items = 1, max_items = 8)]
     pub read_by: Vec<PersonId>,
 }

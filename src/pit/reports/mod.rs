@@ -145,11 +145,13 @@ fn looked_for(file: &RobotFile, today: &Today) -> Option<Vec<PersonId>> {
         by.extend(line.seen_by);
         by.extend(line.entered_by.person);
     }
+    // Somebody who is only named does not stand in for a second person.
+    let another = |who: Option<PersonId>| who.is_some_and(|who| !by.contains(&who));
     let still_out = file.state.link.value() == Some(LinkState::Out);
     let seen = file.lines[at..].iter().any(|line| {
         line.how == Some(How::Saw)
             && line.at > act.at
-            && (line.seen_by.is_some_and(|who| !by.contains(&who))
+            && (another(line.seen_by) && another(line.entered_by.person)
                 || line.entered_by.role == Role::Marshal)
             && match &line.body {
                 Body::Link(link) => link.state == LinkState::Out,

@@ -11,8 +11,11 @@ use std::collections::BTreeMap;
 pub struct LinkPlans {
     /// Every plan saved.
     pub saved: Vec<Sight<Plan>>,
-    /// Who read which version back, and when last.
+    /// Who read which version back, and when last: each entered by that person. Nobody reads a plan
+    /// back for somebody else.
     pub read_back: BTreeMap<(u32, PersonId), Sight<()>>,
+    /// Of whom somebody else said so, which does not count.
+    pub named: BTreeMap<(u32, PersonId), Sight<()>>,
     /// The latest word that the plan holds, with its version.
     pub confirmed: Option<(u32, Sight<()>)>,
 }
@@ -29,13 +32,26 @@ impl LinkPlans {
         self.read_back.get(&(version, person))
     }
 
+    /// Who said of `person` that they read `version` back, while they did not say so themselves.
+    pub fn named_by(&self, version: u32, person: PersonId) -> Option<PersonId> {
+        match self.read_by(version, person) {
+            Some(_) => None,
+            None => self.named.get(&(version, person))?.entered_by.person,
+        }
+    }
+
     pub(super) fn take(&mut self, line: &Line, plan: &LinkPlan) {
         match plan {
             LinkPlan::Saved(plan) => self.saved.push(Sight::of(line, (**plan).clone())),
             LinkPlan::ReadBack(read) => {
                 for person in &read.read_by {
-                    self.read_back
-                        .insert((read.version, *person), Sight::of(line, ()));
+                    let own = line.entered_by.person == Some(*person);
+                    let counted = if own {
+                        &mut self.read_back
+                    } else {
+                        &mut self.named
+                    };
+                    counted.insert((read.version, *person), Sight::of(line, ()));
                 }
             }
             LinkPlan::Confirmed(confirmed) => {

@@ -12,26 +12,19 @@ fn bench(hall: &Hall) -> String {
 
 /// Plays what comes before: a link plan read back, a bout that is over, a next one to get ready for.
 async fn fought(hall: &Hall) {
-    let own = linkout::pit::ids::TeamId(hall.own.team);
-    let pit = hall
-        .service
-        .app
-        .events
-        .opened(hall.event.parse().unwrap())
-        .unwrap()
-        .pit();
-    let people: Vec<_> = pit.people_of(own).map(|(id, _)| id).take(2).collect();
-    let [one, other] = people.as_slice() else {
-        panic!("two people of the team");
-    };
+    let one = hall.who("crew").get("/api/v1/session").await.json()["person"].clone();
+    let other = hall.who("lead").get("/api/v1/session").await.json()["person"].clone();
     let robot = format!("robot:{}", hall.own.robot);
     let plan = json!({"saved": {"place": "5 o'clock", "retention": "sprung clip", "links": 2,
         "holder": one, "inserter": one, "remover": one, "verifier": other, "dead_when": "light dark, then 10 s",
         "arming": ["transmitter on", "link in", "bar off"], "making_safe": ["bar on", "link out"], "reach_upright_s": 11}});
     let saved = hall.line("link_plan", &robot, Some("did"), &plan);
-    let read = json!({"read_back": {"version": 1, "read_by": [one, other]}});
-    let read = hall.line("link_plan", &robot, Some("did"), &read);
-    phone::hand_in(hall, "crew", &[saved, read]).await;
+    phone::hand_in(hall, "crew", &[saved]).await;
+    for (who, person) in [("crew", &one), ("lead", &other)] {
+        let read = json!({"read_back": {"version": 1, "read_by": [person]}});
+        let read = hall.line("link_plan", &robot, Some("did"), &read);
+        phone::hand_in(hall, who, &[read]).await;
+    }
     let slots = json!([{"robot": hall.own.robot}, {"robot": hall.other.robot}]);
     let next = hall.line(
         "register_bout",

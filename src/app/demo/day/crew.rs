@@ -73,6 +73,7 @@ impl Day {
             .look_again(pit, robot, &today, at)
             .or_else(|| self.back_to_bench(pit, robot, &today, at))
             .or_else(|| self.first_plan(pit, robot, at))
+            .or_else(|| self.read_own(pit, robot, at))
             .or_else(|| self.begin_repair(robot, &today, at))
             .or_else(|| self.end_repair(pit, robot, &today, at));
         if entered.is_some() {

@@ -55,10 +55,8 @@ impl Day {
             }
             Twist::PlanReadBack => {
                 self.unread.retain(|other| *other != robot);
-                Some((
-                    self.member(robot, 1)?,
-                    vec![self.read_back(pit, robot, at)?],
-                ))
+                self.push(at + TimeDelta::seconds(5), Act::Crew(robot));
+                self.read_back(pit, robot, at)
             }
             Twist::GoOn => {
                 self.silent.retain(|other| *other != robot);
@@ -110,13 +108,39 @@ impl Day {
         Some(self.draft(at, Subject::Robot(robot), Some(How::Did), body))
     }
 
-    fn read_back(&mut self, pit: &Pit, robot: RobotId, at: DateTime<Utc>) -> Option<Draft> {
+    /// Once a plan has been read aloud, everybody it names enters it under their own name.
+    pub(super) fn read_own(
+        &mut self,
+        pit: &Pit,
+        robot: RobotId,
+        at: DateTime<Utc>,
+    ) -> Option<(Enterer, Vec<Draft>)> {
+        let plans = &pit.robot(robot)?.state.link_plans;
+        let (version, _) = plans.current()?;
+        let mut read = plans.read_back.keys().chain(plans.named.keys());
+        read.any(|(other, _)| *other == version)
+            .then(|| self.read_back(pit, robot, at))?
+    }
+
+    /// The next of those who have not read the plan back does so.
+    fn read_back(
+        &mut self,
+        pit: &Pit,
+        robot: RobotId,
+        at: DateTime<Utc>,
+    ) -> Option<(Enterer, Vec<Draft>)> {
         let file = pit.robot(robot)?;
-        let (version, plan) = file.state.link_plans.current()?;
+        let plans = &file.state.link_plans;
+        let (version, plan) = plans.current()?;
         let readers = link_plan::readers(&plan.value, file.register.body.driver);
-        let read_by = readers.into_iter().map(|(_, person)| person).collect();
+        let (_, person) = readers
+            .into_iter()
+            .find(|(_, person)| plans.read_by(version, *person).is_none())?;
+        let place = self.team(robot)?.people.iter().position(|n| *n == person)?;
+        let read_by = vec![person];
         let body = Body::LinkPlan(LinkPlan::ReadBack(ReadBack { version, read_by }));
-        Some(self.draft(at, Subject::Robot(robot), Some(How::Did), body))
+        let draft = self.draft(at, Subject::Robot(robot), Some(How::Did), body);
+        Some((self.member(robot, place)?, vec![draft]))
     }
 
     fn link(&mut self, robot: RobotId, at: DateTime<Utc>, state: LinkState, how: How) -> Draft {

@@ -3,7 +3,7 @@
 pub mod routes;
 
 use crate::http::pages::parts::{
-    fields::{self, Text, Typed},
+    fields::{self, Chip, Text, Typed},
     frame::{self, Frame, Tag},
 };
 use maud::{Markup, html};
@@ -35,8 +35,34 @@ pub struct Names {
     pub of: String,
     /// People, last used first.
     pub people: Vec<Person>,
+    /// The person who was chosen, and whose PIN is asked for.
+    pub asked: Option<Asked>,
+    /// The PIN of the person of this phone, to set.
+    pub own: Option<OwnPin>,
+    /// People whose forgotten PIN the reader may take away.
+    pub forgetful: Vec<Chip>,
     /// What came back.
     pub typed: Typed,
+}
+
+/// Somebody whose PIN is asked for: id in the form `person`, or the name as typed.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// `person` or `name`.
+    pub field: &'static str,
+    /// What it holds.
+    pub value: String,
+    /// What they are called.
+    pub name: String,
+}
+
+/// The PIN of the person of this phone.
+#[derive(Debug, Clone)]
+pub struct OwnPin {
+    /// What they are called.
+    pub name: String,
+    /// There is one already.
+    pub is_set: bool,
 }
 
 /// Somebody to choose.
@@ -122,12 +148,21 @@ pub fn names(frame: &Frame, view: &Names) -> Markup {
         href: None,
     };
     let action = format!("{}/me", frame.base);
+    // What came back is about the name that was asked, then.
+    let nothing = Typed::default();
     frame::phone(
         frame,
         "Who are you",
         &tag,
         html! {
             (view.typed.summary())
+            @if let Some(asked) = &view.asked {
+                (fields::post_now(frame, &action, "panel stackform", html! {
+                    input type="hidden" name=(asked.field) value=(asked.value);
+                    (Text { required: true, kind: "pin", ..Text::new("pin", &format!("PIN of {}", asked.name)) }.show(&view.typed))
+                    button.btn.big.solid { "Go on as " (asked.name) }
+                }))
+            }
             @if !view.people.is_empty() {
                 (fields::post_now(frame, &action, "", html! { ul.names { @for person in &view.people { li {
                     button.btn.person.last[person.last] name="person" value=(person.id) {
@@ -141,7 +176,29 @@ pub fn names(frame: &Frame, view: &Names) -> Markup {
                 (Text { required: true, hint: "The name your crew calls you. It stands on every line you enter.", ..Text::new("name", "Somebody else") }.show(&view.typed))
                 button.btn { "That is me" }
             }))
-            p.meta { "Every line carries this name. A name picked here for somebody else shows as “named by” you, and never counts as the second person." }
+            p.meta { "Every line carries this name. A name picked for somebody else shows as “named by” you, and never counts as the second person." }
+            @if let Some(own) = &view.own { (own_pin(frame, &action, own, if view.asked.is_some() { &nothing } else { &view.typed })) }
+            @if !view.forgetful.is_empty() {
+                (fields::post_now(frame, &format!("{action}/forgotten"), "panel stackform", html! {
+                    (fields::select("forgetful", "Who forgot their PIN", "", "nobody", &view.forgetful, &view.typed))
+                    button.btn { "Take it away" }
+                }))
+            }
+        },
+    )
+}
+
+fn own_pin(frame: &Frame, action: &str, own: &OwnPin, typed: &Typed) -> Markup {
+    fields::post_now(
+        frame,
+        &format!("{action}/pin"),
+        "panel stackform",
+        html! {
+            h2 { @if own.is_set { "Another PIN for " (own.name) } @else { "A PIN for " (own.name) } }
+            p.intro { "With it you enter a line under your own name on somebody else’s phone, as the second person. Other phones then ask for it before they speak for you." }
+            @if own.is_set { (Text { required: true, kind: "pin", ..Text::new("current", "The PIN as it is now") }.show(typed)) }
+            (Text { id: "own-pin", required: true, kind: "pin", hint: "4 to 8 digits.", ..Text::new("pin", "New PIN") }.show(typed))
+            button.btn { "Set it" }
         },
     )
 }
@@ -205,6 +262,16 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                         ),
                         person("3", "Cal", "pneumatics", "", false),
                     ],
+                    asked: Some(Asked {
+                        field: "person",
+                        value: "2".into(),
+                        name: "Ben <b>".into(),
+                    }),
+                    own: Some(OwnPin {
+                        name: "Ana".into(),
+                        is_set: true,
+                    }),
+                    forgetful: vec![Chip::new("2", "Ben")],
                     typed: Typed::default(),
                 },
             ),

@@ -1,21 +1,28 @@
 //! The addresses of coming in and going out.
 
-use super::{Join, Names, Person, SignIn, join, names, sign_in};
+use super::{Join, Names, OwnPin, Person, SignIn, join, names, sign_in};
 use crate::app::people::{self, Who};
-use crate::app::{App, AppError, Signed};
+use crate::app::{App, AppError, Signed, pins};
+use crate::auth::Action;
 use crate::calc::units::Name;
 use crate::http::Problem;
 use crate::http::edge::Moment;
 use crate::http::pages::form::{self, Fields, refused, see};
-use crate::http::pages::parts::{fields::Typed, frame::Frame};
+use crate::http::pages::parts::{
+    fields::{Chip, Typed},
+    frame::Frame,
+};
 use crate::http::pages::problem::{self, Problem as Shown};
 use crate::http::pages::reader::{Place, Reader, capital};
 use crate::http::pages::words;
 use crate::http::signed::{Here, cookie, no_cookie};
-use crate::pit::ids::LineId;
+use crate::pit::ids::{LineId, PersonId, Subject};
 use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Deserialize;
-use std::net::{IpAddr, Ipv4Addr};
+use std::{
+    collections::BTreeSet,
+    net::{IpAddr, Ipv4Addr},
+};
 
 /// The frame of a page before anybody has joined.
 fn outside(app: &App, moment: Moment) -> Frame {
@@ -120,7 +127,16 @@ pub async fn joined(
     fields: web::Form<Fields>,
 ) -> Result<HttpResponse, Problem> {
     let typed_code = fields.filled("code").unwrap_or_default();
-    match people::join(&app, typed_code, Who::Nobody, from(&request), moment.now).await {
+    match people::join(
+        &app,
+        typed_code,
+        Who::Nobody,
+        None,
+        from(&request),
+        moment.now,
+    )
+    .await
+    {
         Ok(opened) => {
             let event = opened.signed.event.ok_or(AppError::Unauthenticated)?;
             let until = opened.signed.expires_at;
@@ -160,13 +176,20 @@ pub async fn who(here: Here, app: web::Data<App>) -> Result<HttpResponse, Proble
     if here.signed.event.is_none() || matches!(here.signed.role, crate::pit::logbook::Role::Wall) {
         return Ok(see(reader.home()));
     }
-    Ok(form::page(names(
-        &reader.frame(Place::Other),
-        &choice(&reader, Typed::default()),
-    )))
+    let view = choice(&reader, &app, Typed::default(), None).await?;
+    Ok(form::page(names(&reader.frame(Place::Other), &view)))
 }
 
-fn choice(reader: &Reader, typed: Typed) -> Names {
+async fn choice(
+    reader: &Reader,
+    app: &App,
+    typed: Typed,
+    asked: Option<super::Asked>,
+) -> Result<Names, AppError> {
+    let with_pin = match reader.signed.event {
+        Some(event) => pins::who_have_one(app, event).await?,
+        None => BTreeSet::new(),
+    };
     let team = reader.signed.team;
     let of = team
         .and_then(|team| reader.pit.teams.get(&team))
@@ -192,17 +215,34 @@ fn choice(reader: &Reader, typed: Typed) -> Names {
                         .map(ToString::to_string)
                         .collect::<Vec<_>>(),
                 ),
-                used: if last {
-                    "on this phone".to_owned()
-                } else {
-                    String::new()
+                used: match (last, with_pin.contains(id)) {
+                    (true, _) => "on this phone".to_owned(),
+                    (false, true) => "asks for a PIN".to_owned(),
+                    (false, false) => String::new(),
                 },
                 last,
             })
         })
         .collect();
     people.sort_by_key(|person| (!person.last, person.name.to_lowercase()));
-    Names { of, people, typed }
+    let forgetful = people
+        .iter()
+        .filter(|_| reader.signed.may(Action::NamePeople, team))
+        .filter(|person| person.id.parse().is_ok_and(|id| with_pin.contains(&id)))
+        .map(|person| Chip::new(person.id.clone(), person.name.clone()))
+        .collect();
+    let own = reader.signed.person.map(|me| OwnPin {
+        name: reader.name(Some(me)),
+        is_set: with_pin.contains(&me),
+    });
+    Ok(Names {
+        of,
+        people,
+        asked,
+        own,
+        forgetful,
+        typed,
+    })
 }
 
 /// `POST /e/{event}/me`: this phone writes for that person from now on.
@@ -222,17 +262,80 @@ pub async fn chosen(
                 .and_then(Result::err)
                 .unwrap_or_else(|| "What does your crew call you?".to_owned());
             typed.faults.insert("name".to_owned(), why);
-            return Ok(refused(names(
-                &reader.frame(Place::Other),
-                &choice(&reader, typed),
-            )));
+            return again(&reader, &app, typed, None).await;
         }
     };
-    let opened = people::become_person(&app, &here.signed, who, here.now).await?;
+    // A name that asks for its PIN is asked for it on a page of the same address.
+    let asked = match &who {
+        Who::Known(person) => Some(super::Asked {
+            field: "person",
+            value: person.to_string(),
+            name: reader.name(Some(*person)),
+        }),
+        Who::Named(name) => Some(super::Asked {
+            field: "name",
+            value: name.to_string(),
+            name: name.to_string(),
+        }),
+        Who::Nobody => None,
+    };
+    let pin = fields.filled("pin").map(str::to_owned);
+    let opened = match people::become_person(&app, &here.signed, who, pin, here.now).await {
+        Ok(opened) => opened,
+        Err(error) => {
+            let mut typed = form::refusal(&fields, error)?;
+            typed.values.remove("name");
+            // Asked for the first time, nothing is wrong yet.
+            if fields.filled("pin").is_none() {
+                typed.faults.clear();
+            }
+            return again(&reader, &app, typed, asked).await;
+        }
+    };
     let until = opened.signed.expires_at;
     let mut answer = see(reader.home());
     set(&mut answer, cookie(&request, opened.token, here.now, until))?;
     Ok(answer)
+}
+
+async fn again(
+    reader: &Reader,
+    app: &App,
+    typed: Typed,
+    asked: Option<super::Asked>,
+) -> Result<HttpResponse, Problem> {
+    let view = choice(reader, app, typed, asked).await?;
+    Ok(refused(names(&reader.frame(Place::Other), &view)))
+}
+
+/// `POST /e/{event}/me/pin`: the person of this phone sets their PIN.
+pub async fn pin_set(
+    here: Here,
+    app: web::Data<App>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
+    let reader = Reader::of(&here, &app).await?;
+    let me = here.signed.person.ok_or(AppError::Unknown)?;
+    let current = fields.filled("current").map(str::to_owned);
+    let wanted = fields.get("pin").unwrap_or_default().to_owned();
+    match pins::set(&app, here.event.id(), me, current, wanted).await {
+        Ok(()) => Ok(see(format!("{}/me", reader.base))),
+        Err(error) => again(&reader, &app, form::refusal(&fields, error)?, None).await,
+    }
+}
+
+/// `POST /e/{event}/me/forgotten`: the lead or the organiser takes a forgotten PIN away.
+pub async fn pin_forgotten(
+    here: Here,
+    app: web::Data<App>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
+    let reader = Reader::of(&here, &app).await?;
+    let who: PersonId = fields.id("forgetful").ok_or(AppError::Unknown)?;
+    let team = here.pit.team_of(Subject::Person(who));
+    here.signed.sees(Action::NamePeople, team)?;
+    pins::take_away(&app, here.event.id(), who).await?;
+    Ok(see(format!("{}/me", reader.base)))
 }
 
 /// `GET /sign-in`.

@@ -40,6 +40,14 @@ pub struct LinkPlan {
     pub limit: String,
     /// The person on this phone can still read it back.
     pub can_read: bool,
+    /// Others who still have to, and can on this phone by their PIN.
+    pub others: Vec<Chip>,
+    /// The team, for whoever looks whether the plan still holds; the person of this phone first.
+    pub people: Vec<Chip>,
+    /// Who is chosen at first.
+    pub who: String,
+    /// What came back.
+    pub typed: Typed,
     /// A change made since asks whether the plan still holds: which changes.
     pub to_confirm: Vec<String>,
     /// The reader may change it.
@@ -75,6 +83,8 @@ pub struct Duty {
     pub who: String,
     /// When they read this version back; not needed for some.
     pub read: Option<DateTime<Utc>>,
+    /// Who said so of them, which does not count.
+    pub named_by: Option<String>,
 }
 
 /// The page.
@@ -84,6 +94,7 @@ pub fn page(frame: &Frame, view: &LinkPlan) -> Markup {
         &format!("Link plan: {}", view.tag.name),
         &view.tag,
         html! {
+            (view.typed.summary())
             (gaps(&view.gaps))
             @match &view.version {
                 None => { section.panel { h2 { "No plan yet" } p.intro { "Where the link is, who pulls it, who looks: one screen, about five minutes, together at the machine." } } }
@@ -96,13 +107,22 @@ pub fn page(frame: &Frame, view: &LinkPlan) -> Markup {
                         dl.facts { @for (label, value) in &view.reach { dt { (label) } dd { (value) } } } }
                     @if !view.to_confirm.is_empty() { section.panel { h2 { "Does it still hold?" } p.intro { "Changed since: " (view.to_confirm.join(", ")) }
                         (fields::post(frame, &format!("{}/plan/confirm", view.robot), "", html! {
-                            input type="hidden" name="version" value=(version.number);
-                                button.btn { "Looked: it still holds" }
+                                input type="hidden" name="version" value=(version.number);
+                            (fields::who(&view.people, &view.who, &view.typed))
+                            button.btn { "Looked: it still holds" }
                         })) } }
                     @if view.can_read { (fields::post(frame, &format!("{}/plan/read-back", view.robot), "", html! {
                         input type="hidden" name="version" value=(version.number);
                         button.btn.big.solid { "Read it back" small { "I have read version " (version.number) " aloud and say the same order" } }
                     })) }
+                    @if !view.others.is_empty() { section.panel { h2 { "Read back on this phone" }
+                        (fields::post(frame, &format!("{}/plan/read-back", view.robot), "stacked", html! {
+                            input type="hidden" name="version" value=(version.number);
+                            (fields::chips("who", "Who", "", &view.others, &view.typed))
+                            (fields::pin("reader-pin", &view.typed))
+                            button.btn { "Read it back as that person" }
+                        }))
+                    } }
                 }
             }
             div.row {
@@ -136,7 +156,11 @@ fn people(clock: &Clock, view: &LinkPlan) -> Markup {
         section.panel data-part="duties" { h2 { "People" }
             table.tbl { thead { tr { th scope="col" { "Duty" } th scope="col" { "Who" } th.r scope="col" { "Read back" } } }
                 tbody { @for duty in &view.duties { tr { th scope="row" { (duty.duty) } td { (duty.who) }
-                    td.r { @match duty.read { Some(at) => { (clock.time(at)) } None => { "not yet" } } } } } } }
+                    td.r { @match (duty.read, &duty.named_by) {
+                        (Some(at), _) => { (clock.time(at)) }
+                        (None, Some(who)) => { "only named by " (who) }
+                        (None, None) => { "not yet" }
+                    } } } } } }
         }
     }
 }

@@ -5,13 +5,14 @@ use crate::app::{App, AppError};
 use crate::http::Problem;
 use crate::http::pages::bench::routes::{Of, to_look_at};
 use crate::http::pages::form::{self, Fields, record, record_line, refusal, refused, see};
+use crate::http::pages::parts::fields::Typed;
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::signed::Here;
-use crate::pit::ids::Subject;
+use crate::pit::ids::{RobotId, Subject};
 use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::{Body, Draft, How, Kind};
 use actix_web::{HttpResponse, web};
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// `GET .../plan`.
 pub async fn show(
@@ -23,7 +24,7 @@ pub async fn show(
     let now = to_look_at(&reader, of.robot)?;
     Ok(form::page(page(
         &reader.frame(Place::Bench(of.robot)),
-        &view::view(&reader, &now),
+        &view::view(&reader, &now, Typed::default()),
     )))
 }
 
@@ -37,7 +38,7 @@ pub async fn printed(
     let now = to_look_at(&reader, of.robot)?;
     Ok(form::page(card(
         &reader.frame(Place::Bench(of.robot)),
-        &view::view(&reader, &now),
+        &view::view(&reader, &now, Typed::default()),
     )))
 }
 
@@ -92,30 +93,20 @@ pub async fn save(
     }
 }
 
-/// `POST .../plan/read-back`: the person of this phone said the same order.
+/// `POST .../plan/read-back`: the person of this phone said the same order, or another one with
+/// their PIN.
 pub async fn read_back(
     here: Here,
     app: web::Data<App>,
     of: web::Path<Of>,
     fields: web::Form<Fields>,
 ) -> Result<HttpResponse, Problem> {
-    let reader = Reader::of(&here, &app).await?;
-    let me = here
-        .signed
-        .person
-        .ok_or_else(|| AppError::refused("", "Say who you are first."))?;
+    let who = fields
+        .seen_by(&here)
+        .ok_or_else(|| AppError::refused("/who", "Say who read it back."));
     let version: u32 = fields.id("version").unwrap_or_default();
-    let body = json!({"read_back": {"version": version, "read_by": [me]}});
-    record_line(
-        &here,
-        &fields,
-        Subject::Robot(of.robot),
-        Kind::LinkPlan,
-        Some(How::Did),
-        &body,
-    )
-    .await?;
-    Ok(see(format!("{}/plan", reader.bench(of.robot))))
+    let said = who.map(|who| json!({"read_back": {"version": version, "read_by": [who]}}));
+    say(&here, &app, of.robot, &fields, said).await
 }
 
 /// `POST .../plan/confirm`: looked, it still holds.
@@ -125,17 +116,36 @@ pub async fn confirm(
     of: web::Path<Of>,
     fields: web::Form<Fields>,
 ) -> Result<HttpResponse, Problem> {
-    let reader = Reader::of(&here, &app).await?;
     let version: u32 = fields.id("version").unwrap_or_default();
-    let body = json!({"confirmed": {"version": version}});
-    record_line(
-        &here,
-        &fields,
-        Subject::Robot(of.robot),
-        Kind::LinkPlan,
-        Some(How::Did),
-        &body,
-    )
-    .await?;
-    Ok(see(format!("{}/plan", reader.bench(of.robot))))
+    let said = Ok(json!({"confirmed": {"version": version}}));
+    say(&here, &app, of.robot, &fields, said).await
+}
+
+/// Records what is said of the plan, or shows the page again with what is wrong.
+async fn say(
+    here: &Here,
+    app: &App,
+    robot: RobotId,
+    fields: &Fields,
+    body: Result<Value, AppError>,
+) -> Result<HttpResponse, Problem> {
+    let reader = Reader::of(here, app).await?;
+    let recorded = match body {
+        Ok(body) => {
+            let (about, kind) = (Subject::Robot(robot), Kind::LinkPlan);
+            record_line(here, fields, about, kind, Some(How::Did), &body).await
+        }
+        Err(error) => Err(error),
+    };
+    match recorded {
+        Ok(()) => Ok(see(format!("{}/plan", reader.bench(robot)))),
+        Err(error) => {
+            let typed = refusal(fields, error)?;
+            let now = to_look_at(&reader, robot)?;
+            Ok(refused(page(
+                &reader.frame(Place::Bench(robot)),
+                &view::view(&reader, &now, typed),
+            )))
+        }
+    }
 }

@@ -55,11 +55,13 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 duty: "Holder",
                 who: "Ben".into(),
                 read: Some(at(-245)),
+                named_by: None,
             },
             Duty {
                 duty: "Remover",
                 who: "Cal".into(),
                 read: None,
+                named_by: Some("Ana".into()),
             },
         ],
         reach: vec![
@@ -68,6 +70,10 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         ],
         limit: "45 s".into(),
         can_read: true,
+        others: vec![Chip::new("3", "Cal")],
+        people: vec![Chip::new("1", "Ana"), Chip::new("3", "Cal")],
+        who: "1".into(),
+        typed: Typed::default(),
         to_confirm: vec!["wheel changed".into()],
         may_edit: true,
     };

@@ -7,9 +7,11 @@ use crate::http::pages::parts::{
     frame::Tag,
 };
 use crate::http::pages::{bench, form::Fields, reader::Reader, robot_now::RobotNow, words};
+use crate::pit::ids::PersonId;
 use crate::pit::link_plan::{self, readers};
 use crate::pit::logbook::Role;
 use crate::pit::logbook::link_plan::Plan;
+use std::collections::BTreeSet;
 
 /// What the plan lacks, in words.
 pub fn gaps(reader: &Reader, now: &RobotNow<'_>) -> Vec<Gap> {
@@ -89,7 +91,7 @@ fn field_words(field: &str) -> &str {
 }
 
 /// The page's view.
-pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
+pub fn view(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> LinkPlan {
     let plans = &now.file.state.link_plans;
     let current = plans.current();
     let plan = current.map(|(_, sight)| &sight.value);
@@ -107,6 +109,10 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
             .and_then(|version| plans.read_by(version, who))
             .map(|sight| sight.at)
     };
+    let named = |who| {
+        let by = version.and_then(|version| plans.named_by(version, who))?;
+        Some(reader.name(Some(by)))
+    };
     let driver = now.file.register.body.driver;
     let mut duties: Vec<Duty> = Vec::new();
     if let Some(holder) = plan.and_then(|plan| plan.holder) {
@@ -114,6 +120,7 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
             duty: "Holder",
             who: reader.name(Some(holder)),
             read: read(holder),
+            named_by: named(holder),
         });
     }
     duties.extend(
@@ -123,12 +130,20 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
                 duty: words::plan_reader(duty),
                 who: reader.name(Some(who)),
                 read: read(who),
+                named_by: named(who),
             }),
     );
-    let to_read = plan
+    let may_edit = matches!(reader.signed.role, Role::Crew | Role::Lead)
+        && reader.sees_team(now.file.register.body.team);
+    let to_read: BTreeSet<PersonId> = plan
         .into_iter()
         .flat_map(|plan| readers(plan, driver))
-        .any(|(_, who)| Some(who) == reader.signed.person && read(who).is_none());
+        .map(|(_, who)| who)
+        .filter(|who| read(*who).is_none())
+        .collect();
+    let me = reader.signed.person;
+    let chip = |(id, name): (PersonId, String)| Chip::new(id.to_string(), name);
+    let mates = words::team_mates(reader, now.file.register.body.team);
     let team = reader.pit.teams.get(&now.file.register.body.team);
     let to_confirm = link_plan::gaps(now.file, reader.pit.settings(), &now.work.link_plan_changes)
         .into_iter()
@@ -177,10 +192,18 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> LinkPlan {
             ]
         }),
         limit: format!("{} s", reader.pit.settings().reach_limit_s.get()),
-        can_read: to_read,
+        can_read: me.is_some_and(|me| to_read.contains(&me)),
+        others: mates
+            .iter()
+            .filter(|(id, _)| may_edit && to_read.contains(id) && me.is_some_and(|me| me != *id))
+            .cloned()
+            .map(chip)
+            .collect(),
+        people: mates.into_iter().map(chip).collect(),
+        who: me.map_or_else(String::new, |me| me.to_string()),
+        typed,
         to_confirm,
-        may_edit: matches!(reader.signed.role, Role::Crew | Role::Lead)
-            && reader.sees_team(now.file.register.body.team),
+        may_edit,
     }
 }
 

@@ -70,9 +70,11 @@ pub fn post_now(frame: &Frame, action: &str, class: &str, inside: Markup) -> Mar
 pub struct Text<'a> {
     /// Its name in the form.
     pub name: &'a str,
+    /// Its id on the page, where another form of it asks for the same; its name otherwise.
+    pub id: &'a str,
     /// Its label.
     pub label: &'a str,
-    /// `text`, `password`, `date`, `datetime-local`, `number`.
+    /// `text`, `password`, `pin`, `date`, `datetime-local`, `number`.
     pub kind: &'a str,
     /// What stands in it before anybody types.
     pub value: &'a str,
@@ -91,6 +93,7 @@ impl<'a> Text<'a> {
     pub fn new(name: &'a str, label: &'a str) -> Self {
         Self {
             name,
+            id: name,
             label,
             kind: "text",
             value: "",
@@ -104,8 +107,8 @@ impl<'a> Text<'a> {
     /// The field, with what was typed and what is wrong.
     pub fn show(&self, typed: &Typed) -> Markup {
         let fault = typed.fault(self.name);
-        let hint_id = format!("{}-hint", self.name);
-        let fault_id = format!("{}-fault", self.name);
+        let hint_id = format!("{}-hint", self.id);
+        let fault_id = format!("{}-fault", self.id);
         let described = match (self.hint.is_empty(), fault.is_some()) {
             (true, false) => None,
             (false, false) => Some(hint_id.clone()),
@@ -113,19 +116,24 @@ impl<'a> Text<'a> {
             (false, true) => Some(format!("{fault_id} {hint_id}")),
         };
         let number = self.kind == "number";
+        let pin = self.kind == "pin";
         // A number's keypad with text semantics: no spinner, no scroll wheel, what was typed is kept.
-        let kind = if number { "text" } else { self.kind };
-        let keep = if self.kind == "password" {
+        let kind = match self.kind {
+            "number" => "text",
+            "pin" => "password",
+            other => other,
+        };
+        let keep = if kind == "password" {
             ""
         } else {
             typed.or(self.name, self.value)
         };
         html! {
             div.field {
-                label for=(self.name) { (self.label) @if !self.required { span.meta { " optional" } } }
+                label for=(self.id) { (self.label) @if !self.required { span.meta { " optional" } } }
                 div.box {
-                    input id=(self.name) name=(self.name) type=(kind) value=(keep)
-                        inputmode=[number.then_some("decimal")] autocomplete=(self.autocomplete)
+                    input id=(self.id) name=(self.name) type=(kind) value=(keep)
+                        inputmode=[if pin { Some("numeric") } else { number.then_some("decimal") }] maxlength=[pin.then_some(8)] autocomplete=(self.autocomplete)
                         required[self.required] aria-invalid=[fault.map(|_| "true")] aria-describedby=[described];
                     @if !self.unit.is_empty() { span.unit { (self.unit) } }
                 }
@@ -213,4 +221,26 @@ pub fn when_chips(typed: &Typed) -> Markup {
         &[Chip::new("0", "now"), ago("2"), ago("5"), ago("10")],
         typed,
     )
+}
+
+/// The PIN of a second person who enters something on this phone under their own name. A form that
+/// carries one is sent at once or not at all: it never waits in the outbox.
+pub fn pin(id: &str, typed: &Typed) -> Markup {
+    Text {
+        id,
+        kind: "pin",
+        hint: "With it the line counts as theirs. Without it they are only named by you.",
+        ..Text::new("pin", "Their PIN")
+    }
+    .show(typed)
+}
+
+/// Who saw or did it: the person of this phone, or another one, who enters it by their PIN.
+pub fn who(people: &[Chip], chosen: &str, typed: &Typed) -> Markup {
+    html! {
+        @if people.len() > 1 {
+            (chips("who", "Who", chosen, people, typed))
+            details.second open[typed.fault("pin").is_some()] { summary.btn.small.soft { "Somebody else than you: their PIN" } (pin("pin", typed)) }
+        }
+    }
 }

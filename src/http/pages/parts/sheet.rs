@@ -70,7 +70,7 @@ pub fn form(frame: &Frame, sheet: &Sheet) -> Markup {
                 (typed.summary())
                 div.panel.pick {
                 @if let Some(holders) = &sheet.holder { (fields::chips("holder", "Link", "", holders, typed)) }
-                    @if sheet.people.len() > 1 { (fields::chips("who", "Who", &sheet.who, &sheet.people, typed)) }
+                    (fields::who(&sheet.people, &sheet.who, typed))
                     (fields::when_chips(typed))
                 }
                 fieldset.panel.seen { legend.vh { "What you saw" }

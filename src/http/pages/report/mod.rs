@@ -129,7 +129,7 @@ pub fn look(frame: &Frame, view: &Look) -> Markup {
                         @if !view.holders.is_empty() { (fields::chips("holder", "Link is in the hand of", "", &view.holders, &view.typed)) }
                     }
                     div.panel.pick {
-                        @if view.people.len() > 1 { (fields::chips("who", "Who", &view.who, &view.people, &view.typed)) }
+                        (fields::who(&view.people, &view.who, &view.typed))
                         (fields::when_chips(&view.typed))
                     }
                     (frame::caution())

@@ -123,11 +123,13 @@ function showRefusal(page) {
 async function submitted(event) {
   const form = event.target;
   if (!form.matches('form[data-outbox]') || !('indexedDB' in window)) return;
+  const button = event.submitter;
+  const data = new FormData(form, button);
+  // A PIN is kept on no phone: the browser sends the form itself, now or not at all.
+  if (data.get('pin')) return;
   event.preventDefault();
   if (form.dataset.busy !== undefined) return;
   form.dataset.busy = '';
-  const button = event.submitter;
-  const data = new FormData(form, button);
   const item = {
     action: form.action,
     fields: [...data].map(([name, value]) => [name, String(value)]),
