@@ -5,6 +5,7 @@
 
 mod bounds;
 mod mentions;
+mod registered;
 
 use super::receive::receive;
 use super::{AppError, Event, Recorded};
@@ -104,12 +105,8 @@ pub fn admit(pit: &Pit, who: Enterer, drafts: &[Draft], pointer: &str) -> Result
                 .and_then(|(_, team)| *team)
         });
         may_enter(pit, who, draft, team)?;
-        // A thing may not be moved to a team that one may not write for.
-        if let Some(to) = team_named(&draft.body, draft.subject)
-            && reach(who, &draft.body) == Reach::OwnTeam
-            && who.team != Some(to)
-        {
-            return Err(AppError::Unknown);
+        if reach(who, &draft.body) == Reach::OwnTeam {
+            stays_in_the_team(who, draft)?;
         }
         correction(pit, who, draft, &base, &mut faults)?;
         for (field, subject) in mentions::of(draft) {
@@ -149,6 +146,23 @@ fn may_enter(pit: &Pit, who: Enterer, draft: &Draft, team: Option<TeamId>) -> Re
         Reach::OwnTeam if team.is_some() && team == who.team => Ok(()),
         Reach::OwnTeam if pit.knows(draft.subject) || team.is_some() => Err(AppError::Unknown),
         Reach::OwnTeam | Reach::Nothing => Err(AppError::forbidden(who_may_write(&draft.body))),
+    }
+}
+
+/// A thing may not be moved to a team that one may not write for, nor be given to the event.
+fn stays_in_the_team(who: Enterer, draft: &Draft) -> Result<(), AppError> {
+    match team_named(&draft.body, draft.subject) {
+        Some(to) if who.team != Some(to) => Err(AppError::Unknown),
+        None if matches!(
+            draft.body,
+            Body::RegisterPerson(_) | Body::RegisterCircuit(_) | Body::RegisterSupply(_)
+        ) =>
+        {
+            Err(AppError::forbidden(
+                "What belongs to the event and to no team is the organiser's to register.",
+            ))
+        }
+        _ => Ok(()),
     }
 }
 
@@ -209,7 +223,11 @@ fn team_named(body: &Body, subject: Subject) -> Option<TeamId> {
         (Body::RegisterPack(pack), _) => Some(pack.team),
         (Body::RegisterSet(set), _) => Some(set.team),
         (Body::RegisterChannel(channel), _) => Some(channel.team),
+        (Body::RegisterCharger(charger), _) => Some(charger.team),
+        (Body::RegisterCircuit(circuit), _) => circuit.team,
         (Body::RegisterBottle(bottle), _) => Some(bottle.team),
+        (Body::RegisterSupply(supply), _) => supply.team,
+        (Body::RegisterPartType(part), _) => Some(part.team),
         _ => None,
     }
 }

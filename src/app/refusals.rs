@@ -51,6 +51,8 @@ fn refused_by(constraint: &str) -> AppError {
         "event_details_days_in_order" => {
             AppError::refused("/body/last_day", "The last day is before the first.")
         }
+        "circuits_not_fed_by_itself" => AppError::refused("/body/fed_by", "Nothing feeds itself."),
+        "part_fits_pkey" => AppError::refused("/body/fits", "A robot is named twice."),
         "set_packs_pkey" => AppError::refused("/body/packs", "A pack is in the set twice."),
         "lines_only_grow" => AppError::refused("", "What is in the logbook stays as it is."),
         TEXT_WITHOUT_NUL => AppError::refused("", "Text cannot hold the character U+0000."),

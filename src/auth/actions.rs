@@ -76,6 +76,8 @@ pub fn to_read(kind: Kind) -> Action {
         | Kind::RegisterTeam
         | Kind::RegisterRobot
         | Kind::RegisterBout
+        | Kind::RegisterCircuit
+        | Kind::RegisterSupply
         | Kind::Place
         | Kind::Called
         | Kind::BoutStarted
@@ -98,6 +100,7 @@ pub fn to_read(kind: Kind) -> Action {
         Kind::RegisterPack
         | Kind::RegisterSet
         | Kind::RegisterChannel
+        | Kind::RegisterCharger
         | Kind::RegisterBottle
         | Kind::Pack
         | Kind::Charge
@@ -107,6 +110,7 @@ pub fn to_read(kind: Kind) -> Action {
         Kind::Answered => Action::SeeBoard,
         Kind::RegisterPerson => Action::SeeNames,
         Kind::RegisterLibrary
+        | Kind::RegisterPartType
         | Kind::Part
         | Kind::Loan
         | Kind::Count

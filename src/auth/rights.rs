@@ -27,6 +27,8 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
         Kind::RegisterRobot =>                         [N, T, N, N, E, N],
         Kind::RegisterPack | Kind::RegisterSet =>      [N, T, N, N, E, N],
         Kind::RegisterChannel | Kind::RegisterBottle => [N, T, N, N, E, N],
+        Kind::RegisterCharger | Kind::RegisterCircuit => [N, T, N, N, E, N],
+        Kind::RegisterSupply | Kind::RegisterPartType => [N, T, N, N, E, N],
         Kind::RegisterLibrary =>                       [N, T, N, N, E, N],
         Kind::RegisterBout =>                          [N, N, N, N, E, E],
         // Sights and acts: stations and marshals see every robot, a program sees nothing.

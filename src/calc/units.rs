@@ -117,6 +117,38 @@ quantity!(
     Seconds, "s", 0..=3_600
 );
 quantity!(
+    /// A voltage, of the mains or of what packs give together.
+    Voltage, "mV", 1..=500_000
+);
+quantity!(
+    /// What a generator gives, in volt-amperes.
+    ApparentPower, "VA", 100..=500_000
+);
+quantity!(
+    /// The resistance of one cell.
+    Resistance, "uohm", 1..=10_000_000
+);
+quantity!(
+    /// A length inside a machine, such as the bore of a ram.
+    Length, "um", 0..=2_000_000
+);
+quantity!(
+    /// The most gas for each litre of a bottle.
+    FillingRatio, "g/l", 300..=800
+);
+quantity!(
+    /// A share of a whole.
+    Percent, "%", 0..=100
+);
+quantity!(
+    /// How often a part fails: failures in a thousand fitted units times bouts.
+    FailureRate, "in 1000", 1..=20_000
+);
+quantity!(
+    /// A price in the smallest coin of its currency.
+    Price, "minor units", 0..=100_000_000
+);
+quantity!(
     /// A number of like things: links, cells, hands.
     Count, "pieces", 0..=1_000
 );
@@ -200,6 +232,54 @@ text!(
     Note, 1..=500
 );
 
+/// A currency by its three letters.
+///
+/// **Source** form of ISO 4217 alphabetic codes.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(transparent)]
+pub struct Currency(String);
+
+impl Currency {
+    /// The currency of these three letters.
+    ///
+    /// # Errors
+    /// A sentence that says what is wrong.
+    pub fn new(letters: &str) -> Result<Self, String> {
+        let letters = letters.trim().to_ascii_uppercase();
+        if letters.len() == 3 && letters.bytes().all(|letter| letter.is_ascii_uppercase()) {
+            Ok(Self(letters))
+        } else {
+            Err("a currency has three letters, such as GBP or EUR".to_owned())
+        }
+    }
+
+    /// The three letters.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl<'de> Deserialize<'de> for Currency {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        Self::new(&String::deserialize(from)?).map_err(D::Error::custom)
+    }
+}
+
+impl PartialSchema for Currency {
+    fn schema() -> openapi::RefOr<openapi::schema::Schema> {
+        openapi::ObjectBuilder::new()
+            .schema_type(openapi::schema::Type::String)
+            .pattern(Some("^ *[A-Za-z]{3} *$"))
+            .into()
+    }
+}
+
+impl ToSchema for Currency {
+    fn name() -> Cow<'static, str> {
+        Cow::Borrowed("Currency")
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -217,6 +297,14 @@ mod tests {
             "9223372036854775808",
         ] {
             assert!(serde_json::from_str::<Mass>(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn a_currency_is_three_letters() {
+        assert_eq!(Currency::new(" gbp").unwrap().as_str(), "GBP");
+        for bad in ["", "GB", "POUND", "G8P", "\u{a3}\u{a3}\u{a3}"] {
+            assert!(Currency::new(bad).is_err(), "{bad}");
         }
     }
 

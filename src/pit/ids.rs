@@ -42,8 +42,16 @@ define_id!(
     SetId,
     /// A charger channel.
     ChannelId,
+    /// A charger.
+    ChargerId,
+    /// A generator, mains circuit or lead.
+    CircuitId,
     /// A gas bottle.
     BottleId,
+    /// A supply cylinder.
+    SupplyId,
+    /// A type of part.
+    PartTypeId,
     /// A bout.
     BoutId,
     /// A line of the logbook, made by whoever entered it (UUIDv7).
@@ -78,8 +86,16 @@ pub enum Subject {
     Set(SetId),
     /// A charger channel.
     Channel(ChannelId),
+    /// A charger.
+    Charger(ChargerId),
+    /// A generator, mains circuit or lead.
+    Circuit(CircuitId),
     /// A bottle.
     Bottle(BottleId),
+    /// A supply cylinder.
+    Supply(SupplyId),
+    /// A type of part.
+    Part(PartTypeId),
     /// A bout.
     Bout(BoutId),
 }
@@ -95,7 +111,11 @@ impl Subject {
             Self::Pack(_) => "pack",
             Self::Set(_) => "set",
             Self::Channel(_) => "channel",
+            Self::Charger(_) => "charger",
+            Self::Circuit(_) => "circuit",
             Self::Bottle(_) => "bottle",
+            Self::Supply(_) => "supply",
+            Self::Part(_) => "part",
             Self::Bout(_) => "bout",
         }
     }
@@ -110,7 +130,11 @@ impl Subject {
             Self::Pack(id) => Some(id.0),
             Self::Set(id) => Some(id.0),
             Self::Channel(id) => Some(id.0),
+            Self::Charger(id) => Some(id.0),
+            Self::Circuit(id) => Some(id.0),
             Self::Bottle(id) => Some(id.0),
+            Self::Supply(id) => Some(id.0),
+            Self::Part(id) => Some(id.0),
             Self::Bout(id) => Some(id.0),
         }
     }
@@ -128,7 +152,7 @@ impl fmt::Display for Subject {
 /// A subject that cannot be read.
 #[derive(Debug, thiserror::Error)]
 #[error(
-    "'{0}' is not 'event' or one of team, person, robot, pack, set, channel, bottle, bout with ':' and an id"
+    "'{0}' is not 'event' or one of team, person, robot, pack, set, channel, charger, circuit, bottle, supply, part, bout with ':' and an id"
 )]
 pub struct UnknownSubject(String);
 
@@ -148,7 +172,11 @@ impl FromStr for Subject {
             "pack" => Self::Pack(PackId(id)),
             "set" => Self::Set(SetId(id)),
             "channel" => Self::Channel(ChannelId(id)),
+            "charger" => Self::Charger(ChargerId(id)),
+            "circuit" => Self::Circuit(CircuitId(id)),
             "bottle" => Self::Bottle(BottleId(id)),
+            "supply" => Self::Supply(SupplyId(id)),
+            "part" => Self::Part(PartTypeId(id)),
             "bout" => Self::Bout(BoutId(id)),
             _ => return Err(wrong()),
         })
@@ -174,7 +202,7 @@ impl utoipa::PartialSchema for Subject {
         utoipa::openapi::ObjectBuilder::new()
             .schema_type(utoipa::openapi::schema::Type::String)
             .pattern(Some(
-                "^(event|(team|person|robot|pack|set|channel|bottle|bout):[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12})$",
+                "^(event|(team|person|robot|pack|set|channel|charger|circuit|bottle|supply|part|bout):[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12})$",
             ))
             .into()
     }

@@ -1,6 +1,12 @@
 //! Rules and limits on which events differ: settings with defaults, never constants.
 
-use crate::calc::units::{Count, Minutes, Seconds};
+mod choices;
+
+pub use choices::{
+    Aim, ArmAtRest, BarOff, BottleInAt, ChargingAt, ChargingWatch, Isolator, Late, TransmitterOn,
+};
+
+use crate::calc::units::{Count, GaugePressure, Mass, Minutes, Note, Percent, Seconds};
 use crate::pit::logbook::machine::Place;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -15,8 +21,10 @@ macro_rules! default_of {
 
 default_of!(min_1, Minutes, 1);
 default_of!(min_2, Minutes, 2);
+default_of!(min_3, Minutes, 3);
 default_of!(min_4, Minutes, 4);
 default_of!(min_10, Minutes, 10);
+default_of!(min_15, Minutes, 15);
 default_of!(min_20, Minutes, 20);
 default_of!(min_30, Minutes, 30);
 default_of!(min_240, Minutes, 240);
@@ -24,21 +32,13 @@ default_of!(s_30, Seconds, 30);
 default_of!(s_45, Seconds, 45);
 default_of!(s_60, Seconds, 60);
 default_of!(s_120, Seconds, 120);
+default_of!(one, Count, 1);
 default_of!(two, Count, 2);
 default_of!(four, Count, 4);
-
-/// Where the event lets the bottle go in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum BottleInAt {
-    /// On the bench.
-    #[default]
-    Bench,
-    /// In the arena queue.
-    Queue,
-    /// In the arena.
-    Arena,
-}
+default_of!(no_percent, Percent, 0);
+default_of!(percent_80, Percent, 80);
+default_of!(kg_110, Mass, 110_000);
+default_of!(kg_1_5, Mass, 1_500);
 
 /// The settings of an event.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -81,6 +81,72 @@ pub struct Settings {
     pub no_word_min: Minutes,
     /// Charger channels a team has where it registered none.
     pub channels: Count,
+    /// What may break the main power. Link only (R8), named switches for 1.5 kg (R15).
+    pub isolator: Isolator,
+    /// A clamp counts as a weapon restraint. Forbidden by one club (R14), common in a beginner's
+    /// guide.
+    pub clamp_as_restraint: bool,
+    /// When the weapon bar comes off while arming. Before gas or after it (F1); on during power-up
+    /// (R4, R7); last (R1).
+    pub bar_off: BarOff,
+    /// How a lifting arm rests. Down; up when the ram could tear the chassis (F1, F3).
+    pub arm_at_rest: ArmAtRest,
+    /// When the transmitter comes on. Before main power (R1); off while people are inside (F22).
+    pub transmitter_on: TransmitterOn,
+    /// Which way the weapon looks while arming. Away from people and doors, or at the far wall (R1).
+    pub aim: Aim,
+    /// Where packs are charged. Own table (F5), staffed table (F5), designated area (R19), outside
+    /// (G13), swap desk (R21).
+    pub charging_at: ChargingAt,
+    /// Who watches packs on charge. Never unwatched (R12, R13, R18, R19); by whom differs (F5).
+    pub charging_watch: ChargingWatch,
+    /// Charges one person may watch at once. **Source** own starting value.
+    pub charges_per_watcher: Count,
+    /// A charge that nobody looked at for this long counts as unwatched. **Source** own starting
+    /// value.
+    pub charge_sight_min: Minutes,
+    /// Whoever watches may do other work within sight of the charge. **Source** own starting value,
+    /// for small teams.
+    pub watcher_may_work: bool,
+    /// How long a suspect pack is watched before anybody decides about it. 10 to 15 min (club pages),
+    /// at least 15 min (maker's manual), at least 20 min (F15); more on own policy.
+    pub observation_min: Minutes,
+    /// How much of a breaker or lead is planned with. 80 % (NEC 210.20(A)); no such rule in the
+    /// United Kingdom.
+    pub continuous_percent: Percent,
+    /// What to do with a burning pack, in the words of the event and its fire service. Salt water
+    /// (R19), dry sand (R18), plenty of water: unsettled.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub burning_pack: Option<Note>,
+    /// Gas is allowed. Banned at some small-class events (R4, R12).
+    pub gas_allowed: bool,
+    /// Highest pressure behind the regulator. 69 bar (R9), 7 bar for 150 g (R13), 3.4 bar for
+    /// unrated parts; none if not given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gas_limit_mbar_gauge: Option<GaugePressure>,
+    /// Time between bouts that every machine is given. 20 min (R18, R23), 40 min (R17).
+    pub turnaround_min: Minutes,
+    /// Time to weigh again counts against it. Not counted (R2).
+    pub weighing_counts: bool,
+    /// A crew reports this many bouts ahead. Two (R12).
+    pub report_ahead_bouts: Count,
+    /// A crew stands at the arena this long before its bout. 3 min (R21).
+    pub staging_min: Minutes,
+    /// Postponements a robot has in a day. One (R16).
+    pub postponements: Count,
+    /// How long one of them may be. 20 min (R16).
+    pub postponement_min: Minutes,
+    /// What happens to a robot that is late. It loses (R17, R23), or may lose (R16).
+    pub late: Late,
+    /// Over its limit by no more than this, a robot mends it before its next bout. 5 % (R2); none
+    /// (R11).
+    pub over_weight_percent: Percent,
+    /// Gas counts in the weight. It does (R11, R12, R13, R15).
+    pub gas_in_weight: bool,
+    /// Limit of the heavyweights. 99.8, 100, 110 and 113.4 kg (R2).
+    pub heavyweight_limit_g: Mass,
+    /// Limit of the small machines. 1.36 kg (R2), 1.5 kg (R11, R15).
+    pub small_limit_g: Mass,
 }
 
 impl Default for Settings {
@@ -104,6 +170,33 @@ impl Default for Settings {
             lent_hands: two(),
             no_word_min: min_30(),
             channels: four(),
+            isolator: Isolator::default(),
+            clamp_as_restraint: false,
+            bar_off: BarOff::default(),
+            arm_at_rest: ArmAtRest::default(),
+            transmitter_on: TransmitterOn::default(),
+            aim: Aim::default(),
+            charging_at: ChargingAt::default(),
+            charging_watch: ChargingWatch::default(),
+            charges_per_watcher: four(),
+            charge_sight_min: min_15(),
+            watcher_may_work: true,
+            observation_min: min_30(),
+            continuous_percent: percent_80(),
+            burning_pack: None,
+            gas_allowed: true,
+            gas_limit_mbar_gauge: None,
+            turnaround_min: min_20(),
+            weighing_counts: false,
+            report_ahead_bouts: two(),
+            staging_min: min_3(),
+            postponements: one(),
+            postponement_min: min_20(),
+            late: Late::default(),
+            over_weight_percent: no_percent(),
+            gas_in_weight: true,
+            heavyweight_limit_g: kg_110(),
+            small_limit_g: kg_1_5(),
         }
     }
 }

@@ -13,7 +13,8 @@ pub use robot::{RobotFile, RobotState};
 pub use sight::{Dispute, Sight, Source, View};
 
 use crate::pit::ids::{
-    BottleId, BoutId, ChannelId, LineId, PackId, PersonId, RobotId, SetId, Subject, TeamId,
+    BottleId, BoutId, ChannelId, ChargerId, CircuitId, LineId, PackId, PartTypeId, PersonId,
+    RobotId, SetId, Subject, SupplyId, TeamId,
 };
 use crate::pit::logbook::{Body, Family, Kind, Line, register};
 use crate::pit::settings::Settings;
@@ -70,6 +71,14 @@ pub struct Pit {
     pub sets: BTreeMap<SetId, Registered<register::Set>>,
     /// Charger channels.
     pub channels: BTreeMap<ChannelId, Registered<register::Channel>>,
+    /// Chargers.
+    pub chargers: BTreeMap<ChargerId, Registered<register::Charger>>,
+    /// Generators, mains circuits and leads.
+    pub circuits: BTreeMap<CircuitId, Registered<register::Circuit>>,
+    /// Supply cylinders.
+    pub supplies: BTreeMap<SupplyId, Registered<register::Supply>>,
+    /// Types of part.
+    pub part_types: BTreeMap<PartTypeId, Registered<register::PartType>>,
     /// Bottles.
     pub bottles: BTreeMap<BottleId, Registered<register::Bottle>>,
     /// Bouts.
@@ -147,7 +156,11 @@ impl Pit {
             Subject::Pack(id) => Some(self.packs.get(&id)?.body.team),
             Subject::Set(id) => Some(self.sets.get(&id)?.body.team),
             Subject::Channel(id) => Some(self.channels.get(&id)?.body.team),
+            Subject::Charger(id) => Some(self.chargers.get(&id)?.body.team),
+            Subject::Circuit(id) => self.circuits.get(&id)?.body.team,
             Subject::Bottle(id) => Some(self.bottles.get(&id)?.body.team),
+            Subject::Supply(id) => self.supplies.get(&id)?.body.team,
+            Subject::Part(id) => Some(self.part_types.get(&id)?.body.team),
         }
     }
 
@@ -161,7 +174,11 @@ impl Pit {
             Subject::Pack(id) => self.packs.contains_key(&id),
             Subject::Set(id) => self.sets.contains_key(&id),
             Subject::Channel(id) => self.channels.contains_key(&id),
+            Subject::Charger(id) => self.chargers.contains_key(&id),
+            Subject::Circuit(id) => self.circuits.contains_key(&id),
             Subject::Bottle(id) => self.bottles.contains_key(&id),
+            Subject::Supply(id) => self.supplies.contains_key(&id),
+            Subject::Part(id) => self.part_types.contains_key(&id),
             Subject::Bout(id) => self.bouts.contains_key(&id),
         }
     }
@@ -180,7 +197,11 @@ impl Pit {
             (Subject::Pack(id), _) => self.packs.get(&id).map(|known| known.revision),
             (Subject::Set(id), _) => self.sets.get(&id).map(|known| known.revision),
             (Subject::Channel(id), _) => self.channels.get(&id).map(|known| known.revision),
+            (Subject::Charger(id), _) => self.chargers.get(&id).map(|known| known.revision),
+            (Subject::Circuit(id), _) => self.circuits.get(&id).map(|known| known.revision),
             (Subject::Bottle(id), _) => self.bottles.get(&id).map(|known| known.revision),
+            (Subject::Supply(id), _) => self.supplies.get(&id).map(|known| known.revision),
+            (Subject::Part(id), _) => self.part_types.get(&id).map(|known| known.revision),
             (Subject::Bout(id), _) => self.bouts.get(&id).map(|known| known.revision),
         }
     }
@@ -242,6 +263,18 @@ impl Pit {
             (Body::RegisterSet(body), Subject::Set(id)) => put(&mut self.sets, id, body, line),
             (Body::RegisterChannel(body), Subject::Channel(id)) => {
                 put(&mut self.channels, id, body, line);
+            }
+            (Body::RegisterCharger(body), Subject::Charger(id)) => {
+                put(&mut self.chargers, id, body, line);
+            }
+            (Body::RegisterCircuit(body), Subject::Circuit(id)) => {
+                put(&mut self.circuits, id, body, line);
+            }
+            (Body::RegisterSupply(body), Subject::Supply(id)) => {
+                put(&mut self.supplies, id, body, line);
+            }
+            (Body::RegisterPartType(body), Subject::Part(id)) => {
+                put(&mut self.part_types, id, body, line);
             }
             (Body::RegisterBottle(body), Subject::Bottle(id)) => {
                 put(&mut self.bottles, id, body, line)

@@ -48,9 +48,12 @@ pub fn robot(machine: register::Machine) -> Line {
         machine,
         bench: None,
         configuration: None,
+        configurations: Vec::new(),
         driver: None,
         links: Count::new(1).unwrap(),
         limit_g: None,
+        electrics: None,
+        gas_system: None,
         retired: false,
     });
     Line {

@@ -13,15 +13,15 @@ use uuid::Uuid;
 use super::StoreError;
 use super::logbook;
 use super::schema::{
-    bottles, bouts, channels, event_details, events, libraries, packs, people, robots, set_packs,
-    sets, teams,
+    bottle_stamps, bottles, bouts, channels, chargers, circuits, event_details, events, libraries,
+    packs, part_fits, part_types, people, robots, set_packs, sets, supplies, teams,
 };
 use crate::pit::ids::{EventId, Subject};
 use crate::pit::logbook::register::Machine;
 use crate::pit::logbook::{Body, Family, Kind, Line};
 use rows::{
-    BottleRow, BoutRow, ChannelRow, EventRow, LibraryRow, PackRow, PersonRow, RobotRow, SetPackRow,
-    SetRow, TeamRow,
+    BottleRow, BottleStampRow, BoutRow, ChannelRow, ChargerRow, CircuitRow, EventRow, LibraryRow,
+    PackRow, PartFitRow, PartTypeRow, PersonRow, RobotRow, SetPackRow, SetRow, SupplyRow, TeamRow,
 };
 
 /// What has a revision: the subject of a register line, or a team's library for a type of machine.
@@ -79,7 +79,11 @@ pub async fn revision_in_tx(
         Thing::Subject(Subject::Pack(id)) => revision!(packs, id),
         Thing::Subject(Subject::Set(id)) => revision!(sets, id),
         Thing::Subject(Subject::Channel(id)) => revision!(channels, id),
+        Thing::Subject(Subject::Charger(id)) => revision!(chargers, id),
+        Thing::Subject(Subject::Circuit(id)) => revision!(circuits, id),
         Thing::Subject(Subject::Bottle(id)) => revision!(bottles, id),
+        Thing::Subject(Subject::Supply(id)) => revision!(supplies, id),
+        Thing::Subject(Subject::Part(id)) => revision!(part_types, id),
         Thing::Subject(Subject::Bout(id)) => revision!(bouts, id),
         Thing::Library(team, machine) => {
             libraries::table
@@ -110,6 +114,22 @@ pub async fn apply_in_tx(tx: &mut AsyncPgConnection, line: &Line) -> Result<(), 
                 .await?;
         }};
     }
+    // Rows that hang on the thing: those of before go, those of now come.
+    macro_rules! replace {
+        ($table:ident, $of:ident, $rows:expr) => {{
+            diesel::delete(
+                $table::table
+                    .filter($table::event_id.eq(line.event.0))
+                    .filter($table::$of.eq(id)),
+            )
+            .execute(tx)
+            .await?;
+            diesel::insert_into($table::table)
+                .values($rows)
+                .execute(tx)
+                .await?;
+        }};
+    }
     match &line.body {
         Body::RegisterEvent(body) => {
             let row = EventRow::of(line, body);
@@ -127,20 +147,20 @@ pub async fn apply_in_tx(tx: &mut AsyncPgConnection, line: &Line) -> Result<(), 
         Body::RegisterPack(body) => put!(packs, PackRow::of(line, id, body)),
         Body::RegisterSet(body) => {
             put!(sets, SetRow::of(line, id, body));
-            diesel::delete(
-                set_packs::table
-                    .filter(set_packs::event_id.eq(line.event.0))
-                    .filter(set_packs::set_id.eq(id)),
-            )
-            .execute(tx)
-            .await?;
-            diesel::insert_into(set_packs::table)
-                .values(SetPackRow::all(line, id, body))
-                .execute(tx)
-                .await?;
+            replace!(set_packs, set_id, SetPackRow::all(line, id, body));
         }
         Body::RegisterChannel(body) => put!(channels, ChannelRow::of(line, id, body)),
-        Body::RegisterBottle(body) => put!(bottles, BottleRow::of(line, id, body)),
+        Body::RegisterCharger(body) => put!(chargers, ChargerRow::of(line, id, body)),
+        Body::RegisterCircuit(body) => put!(circuits, CircuitRow::of(line, id, body)),
+        Body::RegisterBottle(body) => {
+            put!(bottles, BottleRow::of(line, id, body));
+            replace!(bottle_stamps, bottle_id, BottleStampRow::of(line, id, body));
+        }
+        Body::RegisterSupply(body) => put!(supplies, SupplyRow::of(line, id, body)),
+        Body::RegisterPartType(body) => {
+            put!(part_types, PartTypeRow::of(line, id, body));
+            replace!(part_fits, part_type_id, PartFitRow::all(line, id, body));
+        }
         Body::RegisterBout(body) => put!(bouts, BoutRow::of(line, id, body)),
         Body::RegisterLibrary(body) => {
             let row = LibraryRow::of(line, id, body);
@@ -193,8 +213,14 @@ async fn rebuild_in_tx(tx: &mut AsyncPgConnection, event: EventId) -> Result<(),
     empty!(
         libraries,
         bouts,
+        part_fits,
+        part_types,
+        supplies,
+        bottle_stamps,
         bottles,
         channels,
+        chargers,
+        circuits,
         set_packs,
         sets,
         packs,

@@ -13,6 +13,20 @@ diesel::table! {
 }
 
 diesel::table! {
+    bottle_stamps (event_id, bottle_id) {
+        event_id -> Uuid,
+        bottle_id -> Uuid,
+        filling_ratio_g_per_l -> Nullable<Integer>,
+        test_due -> Nullable<Date>,
+        service_pressure_mbar_gauge -> Nullable<Integer>,
+        disc_pressure_mbar_gauge -> Nullable<Integer>,
+        dip_tube -> Bool,
+        wall -> Nullable<Text>,
+        fittings_g -> Nullable<Integer>,
+    }
+}
+
+diesel::table! {
     bottles (event_id, id) {
         event_id -> Uuid,
         id -> Uuid,
@@ -56,6 +70,44 @@ diesel::table! {
         max_current_ma -> Integer,
         max_power_w -> Integer,
         retired -> Bool,
+        charger_id -> Nullable<Uuid>,
+        most_cells -> Nullable<Integer>,
+    }
+}
+
+diesel::table! {
+    chargers (event_id, id) {
+        event_id -> Uuid,
+        id -> Uuid,
+        revision -> BigInt,
+        team_id -> Uuid,
+        label -> Text,
+        circuit_id -> Nullable<Uuid>,
+        input_limit_w -> Nullable<Integer>,
+        efficiency_percent -> Nullable<Integer>,
+        power_factor_percent -> Nullable<Integer>,
+        power_factor_corrected -> Bool,
+        retired -> Bool,
+    }
+}
+
+diesel::table! {
+    circuits (event_id, id) {
+        event_id -> Uuid,
+        id -> Uuid,
+        revision -> BigInt,
+        team_id -> Nullable<Uuid>,
+        label -> Text,
+        kind -> Text,
+        mains_mv -> Integer,
+        rating_ma -> Nullable<Integer>,
+        coiled_ma -> Nullable<Integer>,
+        coiled -> Bool,
+        rating_va -> Nullable<Integer>,
+        continuous_percent -> Nullable<Integer>,
+        fed_by_id -> Nullable<Uuid>,
+        other_load_w -> Nullable<Integer>,
+        retired -> Bool,
     }
 }
 
@@ -70,6 +122,7 @@ diesel::table! {
         last_day -> Date,
         settings -> Jsonb,
         emergency -> Jsonb,
+        currency -> Nullable<Text>,
     }
 }
 
@@ -137,6 +190,40 @@ diesel::table! {
         cells -> Integer,
         capacity_mah -> Integer,
         retired -> Bool,
+        parallel_cells -> Integer,
+        max_charge_ma -> Nullable<Integer>,
+        cell_resistance_uohm -> Nullable<Integer>,
+        cycles_before -> Nullable<Integer>,
+        code -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    part_fits (event_id, part_type_id, robot_id) {
+        event_id -> Uuid,
+        part_type_id -> Uuid,
+        robot_id -> Uuid,
+        units -> Integer,
+    }
+}
+
+diesel::table! {
+    part_types (event_id, id) {
+        event_id -> Uuid,
+        id -> Uuid,
+        revision -> BigInt,
+        team_id -> Uuid,
+        label -> Text,
+        mass_g -> Nullable<Integer>,
+        volume_ml -> Nullable<Integer>,
+        price_minor -> Nullable<Integer>,
+        place -> Nullable<Text>,
+        spares -> Nullable<Integer>,
+        repairable_percent -> Nullable<Integer>,
+        repair_min -> Nullable<Integer>,
+        prior_mean -> Nullable<Integer>,
+        prior_worst -> Nullable<Integer>,
+        retired -> Bool,
     }
 }
 
@@ -175,6 +262,9 @@ diesel::table! {
         links -> Integer,
         limit_g -> Nullable<Integer>,
         retired -> Bool,
+        configurations -> Jsonb,
+        electrics -> Nullable<Jsonb>,
+        gas_system -> Nullable<Jsonb>,
     }
 }
 
@@ -209,6 +299,27 @@ diesel::table! {
         team_id -> Uuid,
         label -> Text,
         robot_id -> Nullable<Uuid>,
+        retired -> Bool,
+        strings -> Nullable<Integer>,
+    }
+}
+
+diesel::table! {
+    supplies (event_id, id) {
+        event_id -> Uuid,
+        id -> Uuid,
+        revision -> BigInt,
+        team_id -> Nullable<Uuid>,
+        label -> Text,
+        gas -> Text,
+        volume_ml -> Integer,
+        tare_g -> Nullable<Integer>,
+        contents_g -> Nullable<Integer>,
+        pressure_mbar_gauge -> Nullable<Integer>,
+        dip_tube -> Bool,
+        heel_g -> Nullable<Integer>,
+        tested_on -> Nullable<Date>,
+        place -> Nullable<Text>,
         retired -> Bool,
     }
 }

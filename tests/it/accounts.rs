@@ -303,7 +303,7 @@ async fn a_person_is_erased_while_their_lines_stand() {
     let lines = logbook::read_after(&mut connection, EVENT, 0, 100)
         .await
         .unwrap();
-    assert_eq!(lines.len(), 14);
+    assert_eq!(lines.len(), 20);
     assert!(lines.iter().all(|line| line.entered_by.person == Some(ANA)));
     let stranger = PersonId(Uuid::from_u128(404));
     let outcome = names::set(&mut connection, EVENT, stranger, "Nobody").await;

@@ -101,7 +101,11 @@ const OPERATIONS: &[Row] = &[
     ("list_packs", HALL),
     ("list_sets", HALL),
     ("list_channels", HALL),
+    ("list_chargers", HALL),
+    ("list_circuits", HALL),
     ("list_bottles", HALL),
+    ("list_supplies", HALL),
+    ("list_part_types", HALL),
     ("list_bouts", HALL),
     ("get_team", HALL),
     ("get_person", SAFETY),
@@ -109,7 +113,11 @@ const OPERATIONS: &[Row] = &[
     ("get_pack", STATIONS),
     ("get_set", STATIONS),
     ("get_channel", STATIONS),
+    ("get_charger", STATIONS),
+    ("get_circuit", HALL),
     ("get_bottle", STATIONS),
+    ("get_supply", HALL),
+    ("get_part_type", TEAM),
     ("get_bout", HALL),
     (
         "put_team",
@@ -136,7 +144,23 @@ const OPERATIONS: &[Row] = &[
         [401, 403, 403, 200, 404, 403, 403, 200, 403, 403, 200, 404],
     ),
     (
+        "put_charger",
+        [401, 403, 403, 200, 404, 403, 403, 200, 403, 403, 200, 404],
+    ),
+    (
+        "put_circuit",
+        [401, 403, 403, 200, 404, 403, 403, 200, 403, 403, 200, 404],
+    ),
+    (
         "put_bottle",
+        [401, 403, 403, 200, 404, 403, 403, 200, 403, 403, 200, 404],
+    ),
+    (
+        "put_supply",
+        [401, 403, 403, 200, 404, 403, 403, 200, 403, 403, 200, 404],
+    ),
+    (
+        "put_part_type",
         [401, 403, 403, 200, 404, 403, 403, 200, 403, 403, 200, 404],
     ),
     (
@@ -200,6 +224,10 @@ fn filled(hall: &Hall, path: &str) -> String {
         ("{set}", own.set.to_string()),
         ("{channel}", own.channel.to_string()),
         ("{bottle}", own.bottle.to_string()),
+        ("{charger}", own.charger.to_string()),
+        ("{circuit}", own.circuit.to_string()),
+        ("{supply}", own.supply.to_string()),
+        ("{part_type}", own.part_type.to_string()),
         ("{bout}", hall.bout.to_string()),
     ]
     .into_iter()
@@ -275,6 +303,10 @@ fn kinds(hall: &Hall) -> Vec<(&'static str, Value, &'static str, &'static str)> 
         ("register_set", json!({"team": own.team, "label": "S", "packs": [own.pack]}), "lead", "organiser account"),
         ("register_channel", json!({"team": own.team, "label": "C", "max_current_ma": 1000, "max_power_w": 10}), "lead", "organiser account"),
         ("register_bottle", json!({"team": own.team, "label": "B", "gas": "co2", "volume_ml": 1340, "tare_g": 2950}), "lead", "organiser account"),
+        ("register_charger", json!({"team": own.team, "label": "G"}), "lead", "organiser account"),
+        ("register_circuit", json!({"team": own.team, "label": "L", "kind": "lead"}), "lead", "organiser account"),
+        ("register_supply", json!({"team": own.team, "label": "S", "gas": "co2", "volume_ml": 50_000}), "lead", "organiser account"),
+        ("register_part_type", json!({"team": own.team, "label": "W"}), "lead", "organiser account"),
         ("register_bout", json!({"number": 1, "slots": [{"robot": own.robot}, {"robot": hall.other.robot}], "call_at": "2027-01-15T11:00:00Z"}), "", "organiser account program"),
         ("register_library", json!({"machine": "flipper_heavyweight", "changes": {}}), "lead", "organiser account"),
         ("link", json!({"state": "out"}), "crew lead", "official marshal"),
@@ -343,6 +375,10 @@ async fn every_kind_of_line_is_for_whom_it_is() {
                     "pack" => hall.own.pack,
                     "set" => hall.own.set,
                     "channel" => hall.own.channel,
+                    "charger" => hall.own.charger,
+                    "circuit" => hall.own.circuit,
+                    "supply" => hall.own.supply,
+                    "part" => hall.own.part_type,
                     _ => hall.own.bottle,
                 };
                 format!("{noun}:{id}")

@@ -309,27 +309,27 @@ async fn lines_are_listed_by_what_they_are_and_what_they_are_about() {
             ..Filter::default()
         })
         .await,
-        [24, 23, 22]
+        [30, 29, 28]
     );
     assert_eq!(
         listed(Filter {
             kinds: stops.clone(),
-            before: Some(18),
+            before: Some(24),
             limit,
             ..Filter::default()
         })
         .await,
-        [17, 16, 15]
+        [23, 22, 21]
     );
     assert_eq!(
         listed(Filter {
             kinds: stops,
-            after: Some(18),
+            after: Some(24),
             limit,
             ..Filter::default()
         })
         .await,
-        [19, 20, 21]
+        [25, 26, 27]
     );
     let about = Some(subject(&format!("robot:{ROBOT}")));
     assert_eq!(
@@ -346,11 +346,11 @@ async fn lines_are_listed_by_what_they_are_and_what_they_are_about() {
         listed(Filter {
             subject: about,
             after: Some(0),
-            before: Some(17),
+            before: Some(23),
             limit,
             ..Filter::default()
         })
         .await,
-        [16, 15, 1]
+        [22, 21, 1]
     );
 }

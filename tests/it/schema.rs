@@ -125,20 +125,58 @@ async fn every_key_of_an_event_leads_with_the_event() {
 }
 
 /// The bounds of a quantity, as its CHECK constraint has to repeat them.
-const BOUNDS: [(&str, i32, i32); 13] = {
-    use linkout::calc::units::{Charge, Count, Current, GaugePressure, Mass, Power, Volume};
+const BOUNDS: [(&str, i32, i32); 46] = {
+    use linkout::calc::units::{
+        ApparentPower, Charge, Count, Current, FailureRate, FillingRatio, GaugePressure, Mass,
+        Minutes, Percent, Power, Price, Resistance, Voltage, Volume,
+    };
     [
         ("robots_bench_between", Count::MIN, Count::MAX),
         ("robots_links_between", Count::MIN, Count::MAX),
         ("robots_limit_g_between", Mass::MIN, Mass::MAX),
         ("packs_cells_between", Count::MIN, Count::MAX),
         ("packs_capacity_mah_between", Charge::MIN, Charge::MAX),
+        ("packs_parallel_cells_between", Count::MIN, Count::MAX),
+        ("packs_max_charge_ma_between", Current::MIN, Current::MAX),
+        (
+            "packs_cell_resistance_uohm_between",
+            Resistance::MIN,
+            Resistance::MAX,
+        ),
+        ("packs_cycles_before_between", Count::MIN, Count::MAX),
+        ("sets_strings_between", Count::MIN, Count::MAX),
         (
             "channels_max_current_ma_between",
             Current::MIN,
             Current::MAX,
         ),
         ("channels_max_power_w_between", Power::MIN, Power::MAX),
+        ("channels_most_cells_between", Count::MIN, Count::MAX),
+        ("circuits_mains_mv_between", Voltage::MIN, Voltage::MAX),
+        ("circuits_rating_ma_between", Current::MIN, Current::MAX),
+        ("circuits_coiled_ma_between", Current::MIN, Current::MAX),
+        (
+            "circuits_rating_va_between",
+            ApparentPower::MIN,
+            ApparentPower::MAX,
+        ),
+        (
+            "circuits_continuous_percent_between",
+            Percent::MIN,
+            Percent::MAX,
+        ),
+        ("circuits_other_load_w_between", Power::MIN, Power::MAX),
+        ("chargers_input_limit_w_between", Power::MIN, Power::MAX),
+        (
+            "chargers_efficiency_percent_between",
+            Percent::MIN,
+            Percent::MAX,
+        ),
+        (
+            "chargers_power_factor_percent_between",
+            Percent::MIN,
+            Percent::MAX,
+        ),
         ("bottles_volume_ml_between", Volume::MIN, Volume::MAX),
         ("bottles_tare_g_between", Mass::MIN, Mass::MAX),
         ("bottles_permitted_fill_g_between", Mass::MIN, Mass::MAX),
@@ -147,6 +185,52 @@ const BOUNDS: [(&str, i32, i32); 13] = {
             GaugePressure::MIN,
             GaugePressure::MAX,
         ),
+        (
+            "bottle_stamps_filling_ratio_g_per_l_between",
+            FillingRatio::MIN,
+            FillingRatio::MAX,
+        ),
+        (
+            "bottle_stamps_service_pressure_mbar_gauge_between",
+            GaugePressure::MIN,
+            GaugePressure::MAX,
+        ),
+        (
+            "bottle_stamps_disc_pressure_mbar_gauge_between",
+            GaugePressure::MIN,
+            GaugePressure::MAX,
+        ),
+        ("bottle_stamps_fittings_g_between", Mass::MIN, Mass::MAX),
+        ("supplies_volume_ml_between", Volume::MIN, Volume::MAX),
+        ("supplies_tare_g_between", Mass::MIN, Mass::MAX),
+        ("supplies_contents_g_between", Mass::MIN, Mass::MAX),
+        (
+            "supplies_pressure_mbar_gauge_between",
+            GaugePressure::MIN,
+            GaugePressure::MAX,
+        ),
+        ("supplies_heel_g_between", Mass::MIN, Mass::MAX),
+        ("part_types_mass_g_between", Mass::MIN, Mass::MAX),
+        ("part_types_volume_ml_between", Volume::MIN, Volume::MAX),
+        ("part_types_price_minor_between", Price::MIN, Price::MAX),
+        ("part_types_spares_between", Count::MIN, Count::MAX),
+        (
+            "part_types_repairable_percent_between",
+            Percent::MIN,
+            Percent::MAX,
+        ),
+        ("part_types_repair_min_between", Minutes::MIN, Minutes::MAX),
+        (
+            "part_types_prior_mean_between",
+            FailureRate::MIN,
+            FailureRate::MAX,
+        ),
+        (
+            "part_types_prior_worst_between",
+            FailureRate::MIN,
+            FailureRate::MAX,
+        ),
+        ("part_fits_units_between", Count::MIN, Count::MAX),
         ("bouts_number_between", Count::MIN, Count::MAX),
         // A set has at most sixteen packs: places 0 to 15.
         ("set_packs_place_between", 0, 15),

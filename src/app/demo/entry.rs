@@ -4,7 +4,7 @@ use super::cast::{RobotCast, TeamCast};
 use super::day::{Kit, RobotKit, TeamKit};
 use super::programme::{BoutCast, Corner};
 use crate::calc::units::{
-    Charge, Count, Current, GaugePressure, Mass, Name, Note, Power, Volume, Word,
+    Charge, Count, Currency, Current, GaugePressure, Mass, Name, Note, Power, Volume, Word,
 };
 use crate::pit::ids::{
     BottleId, BoutId, ChannelId, LineId, PackId, PersonId, RobotId, SetId, Subject, TeamId,
@@ -52,6 +52,7 @@ pub fn harbour(now: DateTime<Utc>) -> register::Event {
         time_zone: "Europe/London".to_owned(),
         first_day: (now - TimeDelta::hours(12)).date_naive(),
         last_day: (now + TimeDelta::hours(12)).date_naive(),
+        currency: Currency::new("GBP").ok(),
         settings: Settings::default(),
         emergency: EMERGENCY
             .iter()
@@ -184,6 +185,8 @@ impl Entry {
                     label: name(&format!("Channel {n}")),
                     max_current_ma: Current::new(10_000).expect("within bounds"),
                     max_power_w: Power::new(300).expect("within bounds"),
+                    charger: None,
+                    most_cells: None,
                     retired: false,
                 };
                 self.line(Subject::Channel(channel), Body::RegisterChannel(body));
@@ -207,9 +210,12 @@ impl Entry {
             machine: robot.machine,
             bench: Count::new(robot.bench),
             configuration: Some(name(robot.configuration)),
+            configurations: Vec::new(),
             driver: team.people.get(robot.driver).copied(),
             links: count(1),
             limit_g: Mass::new(if small { 1_500 } else { 110_000 }),
+            electrics: None,
+            gas_system: None,
             retired: false,
         };
         self.line(Subject::Robot(id), Body::RegisterRobot(body));
@@ -248,6 +254,11 @@ impl Entry {
                     cells: count(if small { 4 } else { 6 }),
                     capacity_mah: Charge::new(if small { 850 } else { 5_000 })
                         .expect("within bounds"),
+                    parallel_cells: count(1),
+                    max_charge_ma: None,
+                    cell_resistance_uohm: None,
+                    cycles_before: None,
+                    code: None,
                     retired: false,
                 };
                 self.line(Subject::Pack(pack), Body::RegisterPack(body));
@@ -259,6 +270,7 @@ impl Entry {
             team,
             label: name(&format!("{} set {label}", robot.name)),
             packs: packs.clone(),
+            strings: None,
             robot: Some(id),
             retired: false,
         };
@@ -277,6 +289,13 @@ impl Entry {
             permitted_fill_g: Mass::new(2_660),
             tested_on: NaiveDate::from_ymd_opt(self.at.year() - 1, 3, 14),
             test_pressure_mbar_gauge: GaugePressure::new(250_000),
+            filling_ratio_g_per_l: None,
+            test_due: None,
+            service_pressure_mbar_gauge: None,
+            disc_pressure_mbar_gauge: None,
+            dip_tube: false,
+            wall: None,
+            fittings_g: None,
             retired: false,
         };
         self.line(Subject::Bottle(bottle), Body::RegisterBottle(body));

@@ -32,7 +32,17 @@ pub fn check(draft: &Draft, at: &str, faults: &mut Faults) {
             }
         }
         Body::RegisterBottle(bottle) => {
-            if let Some(day) = bottle.tested_on {
+            for (name, day) in [
+                ("tested_on", bottle.tested_on),
+                ("test_due", bottle.test_due),
+            ] {
+                if let Some(day) = day {
+                    check_day(format!("{at}/body/{name}"), day, faults);
+                }
+            }
+        }
+        Body::RegisterSupply(supply) => {
+            if let Some(day) = supply.tested_on {
                 check_day(format!("{at}/body/tested_on"), day, faults);
             }
         }

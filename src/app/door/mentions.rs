@@ -1,5 +1,6 @@
 //! What a line speaks of besides its subject, so that nothing unknown gets into the logbook.
 
+use super::registered;
 use crate::calc::fault::Fault;
 use crate::pit::ids::{PersonId, Subject};
 use crate::pit::library;
@@ -37,8 +38,26 @@ pub fn of(draft: &Draft) -> Vec<(String, Subject)> {
                 note(&format!("packs/{n}"), Some(Subject::Pack(*pack)));
             }
         }
-        Body::RegisterChannel(body) => note("team", Some(Subject::Team(body.team))),
+        Body::RegisterChannel(body) => {
+            note("team", Some(Subject::Team(body.team)));
+            note("charger", body.charger.map(Subject::Charger));
+        }
+        Body::RegisterCharger(body) => {
+            note("team", Some(Subject::Team(body.team)));
+            note("circuit", body.circuit.map(Subject::Circuit));
+        }
+        Body::RegisterCircuit(body) => {
+            note("team", body.team.map(Subject::Team));
+            note("fed_by", body.fed_by.map(Subject::Circuit));
+        }
         Body::RegisterBottle(body) => note("team", Some(Subject::Team(body.team))),
+        Body::RegisterSupply(body) => note("team", body.team.map(Subject::Team)),
+        Body::RegisterPartType(body) => {
+            note("team", Some(Subject::Team(body.team)));
+            for (n, fit) in body.fits.iter().enumerate() {
+                note(&format!("fits/{n}/robot"), Some(Subject::Robot(fit.robot)));
+            }
+        }
         Body::RegisterBout(body) => {
             for (n, slot) in body.slots.iter().enumerate() {
                 let (name, subject) = match slot {
@@ -99,52 +118,12 @@ pub fn of(draft: &Draft) -> Vec<(String, Subject)> {
 /// Words that have to be in a list of the machine's type or of the event, and what else a line's
 /// body can get wrong although each field is of its form.
 pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
-    let mut faults = Vec::new();
+    let mut faults = registered::check(draft, base);
     let machine = match draft.subject {
         Subject::Robot(robot) => pit.robot(robot).map(|file| file.register.body.machine),
         _ => None,
     };
     match &draft.body {
-        Body::RegisterEvent(event) => {
-            if event.time_zone.parse::<chrono_tz::Tz>().is_err() {
-                let name: String = event.time_zone.chars().take(60).collect();
-                faults.push(Fault::new(
-                    format!("{base}/body/time_zone"),
-                    format!("'{name}' is not a time zone of the IANA list, such as Europe/London."),
-                ));
-            }
-            if event.last_day < event.first_day {
-                faults.push(Fault::new(
-                    format!("{base}/body/last_day"),
-                    "The last day is before the first.",
-                ));
-            }
-        }
-        Body::RegisterSet(set) if set.packs.is_empty() || set.packs.len() > 16 => {
-            faults.push(Fault::new(
-                format!("{base}/body/packs"),
-                "A set has from 1 to 16 packs.",
-            ));
-        }
-        Body::RegisterBout(bout) if bout.slots[0] == bout.slots[1] => {
-            faults.push(Fault::new(
-                format!("{base}/body/slots/1"),
-                "Both corners name the same.",
-            ));
-        }
-        Body::RegisterBout(bout) => {
-            for (n, slot) in bout.slots.iter().enumerate() {
-                if let (Slot::Winner(before) | Slot::Loser(before), Subject::Bout(this)) =
-                    (slot, draft.subject)
-                    && *before == this
-                {
-                    faults.push(Fault::new(
-                        format!("{base}/body/slots/{n}"),
-                        "A bout cannot wait for itself.",
-                    ));
-                }
-            }
-        }
         Body::BoutEnded(ended) => {
             let fought = match draft.subject {
                 Subject::Bout(bout) => pit.bout(bout).map(|bout| bout.robots),
@@ -170,15 +149,6 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
                 format!("{base}/kind"),
                 "This machine has no gas system.",
             ));
-        }
-        Body::RegisterLibrary(library) => {
-            faults.extend(
-                library::check_changes(library)
-                    .err()
-                    .unwrap_or_default()
-                    .into_iter()
-                    .map(|fault| Fault::new(format!("{base}/body{}", fault.pointer), fault.detail)),
-            );
         }
         Body::Damage(damage) => {
             if let Some(known) = machine.map(library::damage) {

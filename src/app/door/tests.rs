@@ -277,3 +277,127 @@ fn a_crew_puts_its_own_right_and_not_what_a_marshal_saw() {
         );
     }
 }
+
+#[test]
+fn a_lead_registers_for_the_team_and_not_for_the_event() {
+    let pit = pit();
+    let lead = who(Role::Lead, Some(OURS));
+    let drum = |team: Value| {
+        let mut body = json!({"label": "drum", "kind": "lead", "rating_ma": 13_000});
+        if !team.is_null() {
+            body["team"] = team;
+        }
+        let subject = Subject::Circuit(crate::pit::ids::CircuitId(Uuid::from_u128(40)));
+        draft("register_circuit", subject, body)
+    };
+    assert!(admit(&pit, lead, &[drum(json!(OURS))], "").is_ok());
+    assert!(matches!(
+        admit(&pit, lead, &[drum(json!(THEIRS))], ""),
+        Err(AppError::Unknown)
+    ));
+    assert!(matches!(
+        admit(&pit, lead, &[drum(Value::Null)], ""),
+        Err(AppError::Forbidden { .. })
+    ));
+    // Nor is what was the team's given away to the event.
+    let ana = draft("register_person", Subject::Person(ANA), json!({}));
+    assert!(matches!(
+        admit(&pit, lead, &[ana], ""),
+        Err(AppError::Forbidden { .. })
+    ));
+}
+
+#[test]
+fn what_a_thing_is_registered_as_has_to_make_sense() {
+    let pit = pit();
+    let organiser = who(Role::Organiser, None);
+    let id = Uuid::from_u128(41);
+    let circuit = Subject::Circuit(crate::pit::ids::CircuitId(id));
+    let part = Subject::Part(crate::pit::ids::PartTypeId(id));
+    let set = Subject::Set(crate::pit::ids::SetId(id));
+    let robot = Subject::Robot(OUR_ROBOT);
+    let machine =
+        json!({"team": OURS, "name": "Pewter Finch", "machine": "flipper_heavyweight", "links": 1});
+    let with = |field: &str, value: Value| {
+        let mut body = machine.clone();
+        body[field] = value;
+        body
+    };
+    let system = json!({"gas": "co2", "feed": "regulated", "bore_um": 100_000, "stroke_um": 250_000, "rod_um": 110_000});
+    let wrong = [
+        (
+            "register_circuit",
+            circuit,
+            json!({"label": "G", "kind": "generator", "rating_ma": 9_000}),
+            "/rating_ma",
+        ),
+        (
+            "register_circuit",
+            circuit,
+            json!({"label": "G", "kind": "circuit", "coiled": true}),
+            "/coiled",
+        ),
+        (
+            "register_circuit",
+            circuit,
+            json!({"label": "G", "kind": "lead", "rating_ma": 5_000, "coiled_ma": 6_000}),
+            "/coiled_ma",
+        ),
+        (
+            "register_circuit",
+            circuit,
+            json!({"label": "G", "kind": "lead", "continuous_percent": 9}),
+            "/continuous_percent",
+        ),
+        // The ratio of worst to mean that a gamma distribution can have: 1.05 to 3.84.
+        (
+            "register_part_type",
+            part,
+            json!({"team": OURS, "label": "wheel",
+            "prior": {"mean_per_1000_unit_bouts": 50, "worst_per_1000_unit_bouts": 193}}),
+            "/prior/worst_per_1000_unit_bouts",
+        ),
+        (
+            "register_part_type",
+            part,
+            json!({"team": OURS, "label": "wheel",
+            "fits": [{"robot": OUR_ROBOT, "units": 2}, {"robot": OUR_ROBOT, "units": 4}]}),
+            "/fits/1/robot",
+        ),
+        (
+            "register_set",
+            set,
+            json!({"team": OURS, "label": "A", "packs": [id], "strings": 2}),
+            "/strings",
+        ),
+        (
+            "register_robot",
+            robot,
+            with("configurations", json!([{"name": "lid"}, {"name": "Lid"}])),
+            "/configurations/1/name",
+        ),
+        (
+            "register_robot",
+            robot,
+            with("gas_system", system.clone()),
+            "/gas_system/extend_pressure_mbar_gauge",
+        ),
+        (
+            "register_robot",
+            robot,
+            with("gas_system", system),
+            "/gas_system/rod_um",
+        ),
+    ];
+    for (kind, subject, body, pointer) in wrong {
+        match admit(&pit, organiser, &[draft(kind, subject, body.clone())], "") {
+            Err(AppError::Refused(faults)) => assert!(
+                faults
+                    .iter()
+                    .any(|fault| fault.pointer == format!("/0/body{pointer}")),
+                "{body}: {faults:?}"
+            ),
+            other => panic!("{body}: {other:?}"),
+        }
+    }
+}

@@ -96,7 +96,11 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(Collection::<thing::Packs>::new())
         .service(Collection::<thing::Sets>::new())
         .service(Collection::<thing::Channels>::new())
+        .service(Collection::<thing::Chargers>::new())
+        .service(Collection::<thing::Circuits>::new())
         .service(Collection::<thing::Bottles>::new())
+        .service(Collection::<thing::Supplies>::new())
+        .service(Collection::<thing::PartTypes>::new())
         .service(Collection::<thing::Bouts>::new())
         .service(calc::Calculators);
 }

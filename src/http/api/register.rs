@@ -206,11 +206,11 @@ pub fn based_on(request: &HttpRequest, current: Option<i64>) -> Result<Option<i6
 
 impl<T: Thing> Collection<T> {
     fn many() -> String {
-        format!("/api/v1/events/{{event}}/{}", T::NOUNS)
+        format!("/api/v1/events/{{event}}/{}", T::NOUNS.replace(' ', "-"))
     }
 
     fn one() -> String {
-        format!("{}/{{{}}}", Self::many(), T::NOUN)
+        format!("{}/{{{}}}", Self::many(), in_names(T::NOUN))
     }
 
     fn shown_name() -> String {
@@ -238,9 +238,9 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
     fn paths(&self) -> Paths {
         let noun = T::NOUN;
         let event = id_parameter("event", "The event.");
-        let thing = || id_parameter(noun, &format!("The {noun}."));
+        let thing = || id_parameter(&in_names(noun), &format!("The {noun}."));
         let reading = OperationBuilder::new()
-            .operation_id(Some(format!("list_{}", T::NOUNS)))
+            .operation_id(Some(format!("list_{}", in_names(T::NOUNS))))
             .tag("register")
             .summary(Some(format!(
                 "Lists {}, as far as they are yours to see",
@@ -251,7 +251,7 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
             .response("200", json_answer("A page, by id.", &Self::page_name()))
             .signed();
         let getting = OperationBuilder::new()
-            .operation_id(Some(format!("get_{noun}")))
+            .operation_id(Some(format!("get_{}", in_names(noun))))
             .tag("register")
             .summary(Some(format!("Shows a {noun}")))
             .description(Some("The ETag is its revision."))
@@ -263,7 +263,7 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
             )
             .signed();
         let putting = OperationBuilder::new()
-            .operation_id(Some(format!("put_{noun}")))
+            .operation_id(Some(format!("put_{}", in_names(noun))))
             .tag("register")
             .summary(Some(format!("Changes a {noun}, or adds one")))
             .description(Some(
@@ -321,6 +321,11 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
             .required("next_cursor");
         schemas.push((Self::page_name(), page.into()));
     }
+}
+
+/// A noun as it stands in names of operations and parameters.
+fn in_names(noun: &str) -> String {
+    noun.replace(' ', "_")
 }
 
 fn condition(name: &str, example: &str) -> utoipa::openapi::path::Parameter {

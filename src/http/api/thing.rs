@@ -3,7 +3,8 @@
 
 use crate::auth::Action;
 use crate::pit::ids::{
-    BottleId, BoutId, ChannelId, PackId, PersonId, RobotId, SetId, Subject, TeamId,
+    BottleId, BoutId, ChannelId, ChargerId, CircuitId, PackId, PartTypeId, PersonId, RobotId,
+    SetId, Subject, SupplyId, TeamId,
 };
 use crate::pit::logbook::{Body, register};
 use crate::pit::state::{Pit, Registered};
@@ -101,6 +102,21 @@ things! {
     Bottles(Bottle, BottleId, Bottle, RegisterBottle) = "bottle", "bottles", bottles, SeeStations, itself,
         {"team": "0197a3c2-0000-7000-8000-000000000001", "label": "B1", "gas": "co2",
          "volume_ml": 1340, "tare_g": 2950, "permitted_fill_g": 890};
+    Chargers(Charger, ChargerId, Charger, RegisterCharger) = "charger", "chargers", chargers, SeeStations, itself,
+        {"team": "0197a3c2-0000-7000-8000-000000000001", "label": "green one",
+         "circuit": "0197a3c2-0000-7000-8000-000000000008", "input_limit_w": 800,
+         "power_factor_corrected": true};
+    Circuits(Circuit, CircuitId, Circuit, RegisterCircuit) = "circuit", "circuits", circuits, SeeTheHall, itself,
+        {"label": "bay A", "kind": "circuit", "rating_ma": 16_000, "continuous_percent": 80};
+    Supplies(Supply, SupplyId, Supply, RegisterSupply) = "supply", "supplies", supplies, SeeTheHall, itself,
+        {"label": "cylinder 1", "gas": "co2", "volume_ml": 50_000, "tare_g": 55_000,
+         "contents_g": 34_000, "dip_tube": true, "heel_g": 500, "place": "gas bay"};
+    PartTypes(PartType, PartTypeId, Part, RegisterPartType) = "part type", "part types", part_types, SeeTeam, itself,
+        {"team": "0197a3c2-0000-7000-8000-000000000001", "label": "wheel", "mass_g": 420,
+         "price_minor": 3_450, "place": "box 2, top left", "spares": 3, "repairable_percent": 30,
+         "repair_min": 25,
+         "fits": [{"robot": "0197a3c2-0000-7000-8000-000000000005", "units": 4}],
+         "prior": {"mean_per_1000_unit_bouts": 50, "worst_per_1000_unit_bouts": 120}};
     Bouts(Bout, BoutId, Bout, RegisterBout) = "bout", "bouts", bouts, SeeTheHall, itself,
         {"number": 1, "slots": [{"robot": "0197a3c2-0000-7000-8000-000000000005"},
          {"robot": "0197a3c2-0000-7000-8000-000000000006"}], "call_at": "2027-01-15T10:00:00Z"};

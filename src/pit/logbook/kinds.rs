@@ -102,8 +102,16 @@ kinds! {
     RegisterSet(register::Set) = "register_set", Register, "set", false;
     /// A charger channel.
     RegisterChannel(register::Channel) = "register_channel", Register, "channel", false;
+    /// A charger.
+    RegisterCharger(register::Charger) = "register_charger", Register, "charger", false;
+    /// A generator, mains circuit or lead.
+    RegisterCircuit(register::Circuit) = "register_circuit", Register, "circuit", false;
     /// A gas bottle.
     RegisterBottle(register::Bottle) = "register_bottle", Register, "bottle", false;
+    /// A supply cylinder.
+    RegisterSupply(register::Supply) = "register_supply", Register, "supply", false;
+    /// A type of part.
+    RegisterPartType(register::PartType) = "register_part_type", Register, "part", false;
     /// A bout and its call.
     RegisterBout(register::Bout) = "register_bout", Register, "bout", false;
     /// A team's own changes to the task library of a machine type.

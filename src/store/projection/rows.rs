@@ -8,10 +8,7 @@ use uuid::Uuid;
 
 use crate::pit::logbook::Line;
 use crate::pit::logbook::register as body;
-use crate::store::schema::{
-    bottles, bouts, channels, event_details, libraries, packs, people, robots, set_packs, sets,
-    teams,
-};
+use crate::store::schema::{bouts, event_details, libraries, people, robots, teams};
 
 /// The published word for a choice or value, which is also the stored one.
 fn json<T: Serialize>(value: &T) -> Value {
@@ -26,9 +23,17 @@ macro_rules! row {
     ($name:ident, $table:ident, ($($key:ident),+) { $($field:ident: $type:ty,)+ }) => {
         #[derive(Insertable, AsChangeset)]
         #[diesel(table_name = $table, primary_key($($key),+), treat_none_as_null = true)]
-        pub(super) struct $name { $($field: $type,)+ }
+        pub(in crate::store::projection) struct $name { $($field: $type,)+ }
     };
 }
+
+mod gas;
+mod parts;
+mod power;
+
+pub(super) use gas::{BottleRow, BottleStampRow, SupplyRow};
+pub(super) use parts::{PartFitRow, PartTypeRow};
+pub(super) use power::{ChannelRow, ChargerRow, CircuitRow, PackRow, SetPackRow, SetRow};
 
 row!(EventRow, event_details, (event_id) {
     event_id: Uuid,
@@ -40,6 +45,7 @@ row!(EventRow, event_details, (event_id) {
     last_day: NaiveDate,
     settings: Value,
     emergency: Value,
+    currency: Option<String>,
 });
 
 impl EventRow {
@@ -54,6 +60,10 @@ impl EventRow {
             last_day: body.last_day,
             settings: json(&body.settings),
             emergency: json(&body.emergency),
+            currency: body
+                .currency
+                .as_ref()
+                .map(|letters| letters.as_str().to_owned()),
         }
     }
 }
@@ -115,6 +125,9 @@ row!(RobotRow, robots, (event_id, id) {
     links: i32,
     limit_g: Option<i32>,
     retired: bool,
+    configurations: Value,
+    electrics: Option<Value>,
+    gas_system: Option<Value>,
 });
 
 impl RobotRow {
@@ -132,139 +145,9 @@ impl RobotRow {
             links: body.links.get(),
             limit_g: body.limit_g.map(|limit| limit.get()),
             retired: body.retired,
-        }
-    }
-}
-
-row!(PackRow, packs, (event_id, id) {
-    event_id: Uuid,
-    id: Uuid,
-    revision: i64,
-    team_id: Uuid,
-    label: String,
-    chemistry: String,
-    cells: i32,
-    capacity_mah: i32,
-    retired: bool,
-});
-
-impl PackRow {
-    pub fn of(line: &Line, id: Uuid, body: &body::Pack) -> Self {
-        Self {
-            event_id: line.event.0,
-            id,
-            revision: line.seq,
-            team_id: body.team.0,
-            label: body.label.to_string(),
-            chemistry: word(&body.chemistry),
-            cells: body.cells.get(),
-            capacity_mah: body.capacity_mah.get(),
-            retired: body.retired,
-        }
-    }
-}
-
-row!(SetRow, sets, (event_id, id) {
-    event_id: Uuid,
-    id: Uuid,
-    revision: i64,
-    team_id: Uuid,
-    label: String,
-    robot_id: Option<Uuid>,
-    retired: bool,
-});
-
-impl SetRow {
-    pub fn of(line: &Line, id: Uuid, body: &body::Set) -> Self {
-        Self {
-            event_id: line.event.0,
-            id,
-            revision: line.seq,
-            team_id: body.team.0,
-            label: body.label.to_string(),
-            robot_id: body.robot.map(|robot| robot.0),
-            retired: body.retired,
-        }
-    }
-}
-
-row!(SetPackRow, set_packs, (event_id, set_id, pack_id) {
-    event_id: Uuid,
-    set_id: Uuid,
-    pack_id: Uuid,
-    place: i32,
-});
-
-impl SetPackRow {
-    pub fn all(line: &Line, set: Uuid, body: &body::Set) -> Vec<Self> {
-        (0..)
-            .zip(&body.packs)
-            .map(|(place, pack)| Self {
-                event_id: line.event.0,
-                set_id: set,
-                pack_id: pack.0,
-                place,
-            })
-            .collect()
-    }
-}
-
-row!(ChannelRow, channels, (event_id, id) {
-    event_id: Uuid,
-    id: Uuid,
-    revision: i64,
-    team_id: Uuid,
-    label: String,
-    max_current_ma: i32,
-    max_power_w: i32,
-    retired: bool,
-});
-
-impl ChannelRow {
-    pub fn of(line: &Line, id: Uuid, body: &body::Channel) -> Self {
-        Self {
-            event_id: line.event.0,
-            id,
-            revision: line.seq,
-            team_id: body.team.0,
-            label: body.label.to_string(),
-            max_current_ma: body.max_current_ma.get(),
-            max_power_w: body.max_power_w.get(),
-            retired: body.retired,
-        }
-    }
-}
-
-row!(BottleRow, bottles, (event_id, id) {
-    event_id: Uuid,
-    id: Uuid,
-    revision: i64,
-    team_id: Uuid,
-    label: String,
-    gas: String,
-    volume_ml: i32,
-    tare_g: i32,
-    permitted_fill_g: Option<i32>,
-    tested_on: Option<NaiveDate>,
-    test_pressure_mbar_gauge: Option<i32>,
-    retired: bool,
-});
-
-impl BottleRow {
-    pub fn of(line: &Line, id: Uuid, body: &body::Bottle) -> Self {
-        Self {
-            event_id: line.event.0,
-            id,
-            revision: line.seq,
-            team_id: body.team.0,
-            label: body.label.to_string(),
-            gas: word(&body.gas),
-            volume_ml: body.volume_ml.get(),
-            tare_g: body.tare_g.get(),
-            permitted_fill_g: body.permitted_fill_g.map(|fill| fill.get()),
-            tested_on: body.tested_on,
-            test_pressure_mbar_gauge: body.test_pressure_mbar_gauge.map(|p| p.get()),
-            retired: body.retired,
+            configurations: json(&body.configurations),
+            electrics: body.electrics.as_ref().map(json),
+            gas_system: body.gas_system.as_ref().map(json),
         }
     }
 }

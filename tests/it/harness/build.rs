@@ -108,7 +108,14 @@ pub fn one_of_everything(from: u64) -> Report {
             format!("robot:{ROBOT}"),
             json!({"team": TEAM, "name": "Pewter Finch", "machine": "flipper_heavyweight",
                 "bench": 14, "configuration": "low lid", "driver": ANA, "links": 2,
-                "limit_g": 110_000}),
+                "limit_g": 110_000,
+                "configurations": [{"name": "low lid", "mass_g": 109_400}, {"name": "high lid"}],
+                "electrics": {"parts": [{"name": "drive controller", "limit_mv": 60_000}],
+                    "bout_charge_mah": 2_400, "peak_current_ma": 180_000},
+                "gas_system": {"gas": "co2", "feed": "regulated",
+                    "extend_pressure_mbar_gauge": 10_000, "need_pressure_mbar_gauge": 15_000,
+                    "bore_um": 100_000, "stroke_um": 250_000, "rod_um": 25_000,
+                    "dead_extend_ml": 200, "buffer_ml": 2_000, "shots_a_bout": 12}}),
         ),
         (
             "register_robot",
@@ -118,7 +125,9 @@ pub fn one_of_everything(from: u64) -> Report {
         (
             "register_pack",
             format!("pack:{}", id(3)),
-            json!({"team": TEAM, "label": "A1", "chemistry": "lipo", "cells": 6, "capacity_mah": 5000}),
+            json!({"team": TEAM, "label": "A1", "chemistry": "lipo", "cells": 6, "capacity_mah": 5000,
+                "parallel_cells": 2, "max_charge_ma": 10_000, "cell_resistance_uohm": 2_900,
+                "cycles_before": 31, "code": "CK-A1"}),
         ),
         (
             "register_pack",
@@ -128,7 +137,8 @@ pub fn one_of_everything(from: u64) -> Report {
         (
             "register_set",
             format!("set:{}", id(5)),
-            json!({"team": TEAM, "label": "A", "packs": [id(4), id(3)], "robot": ROBOT}),
+            json!({"team": TEAM, "label": "A", "packs": [id(4), id(3)], "robot": ROBOT,
+                "strings": 1}),
         ),
         (
             "register_channel",
@@ -140,7 +150,10 @@ pub fn one_of_everything(from: u64) -> Report {
             format!("bottle:{}", id(7)),
             json!({"team": TEAM, "label": "B1", "gas": "co2", "volume_ml": 1340, "tare_g": 2950,
                 "permitted_fill_g": 900, "tested_on": "2025-04-01",
-                "test_pressure_mbar_gauge": 250_000}),
+                "test_pressure_mbar_gauge": 250_000, "filling_ratio_g_per_l": 670,
+                "test_due": "2035-04-01", "service_pressure_mbar_gauge": 124_000,
+                "disc_pressure_mbar_gauge": 186_000, "dip_tube": true, "wall": "aluminium",
+                "fittings_g": 120}),
         ),
         (
             "register_bout",
@@ -159,6 +172,46 @@ pub fn one_of_everything(from: u64) -> Report {
             format!("team:{TEAM}"),
             json!({"machine": "flipper_heavyweight", "changes": {"weigh": {"never": false,
                 "minutes": {"optimistic": 1.5, "likely": 2.0, "pessimistic": 4.0}}}}),
+        ),
+        (
+            "register_circuit",
+            format!("circuit:{}", id(10)),
+            json!({"label": "bay A", "kind": "circuit", "rating_ma": 16_000}),
+        ),
+        (
+            "register_circuit",
+            format!("circuit:{}", id(11)),
+            json!({"team": TEAM, "label": "drum", "kind": "lead", "rating_ma": 13_000,
+                "coiled_ma": 5_000, "coiled": true, "fed_by": id(10), "continuous_percent": 80,
+                "other_load_w": 60}),
+        ),
+        (
+            "register_charger",
+            format!("charger:{}", id(12)),
+            json!({"team": TEAM, "label": "green one", "circuit": id(11), "input_limit_w": 800,
+                "efficiency_percent": 88, "power_factor_percent": 95,
+                "power_factor_corrected": true}),
+        ),
+        (
+            "register_channel",
+            format!("channel:{}", id(13)),
+            json!({"team": TEAM, "label": "green, left", "max_current_ma": 20_000,
+                "max_power_w": 400, "charger": id(12), "most_cells": 8}),
+        ),
+        (
+            "register_supply",
+            format!("supply:{}", id(14)),
+            json!({"label": "cylinder 1", "gas": "co2", "volume_ml": 50_000, "tare_g": 55_000,
+                "contents_g": 34_000, "pressure_mbar_gauge": 57_000, "dip_tube": true,
+                "heel_g": 500, "tested_on": "2024-05-01", "place": "gas bay"}),
+        ),
+        (
+            "register_part_type",
+            format!("part:{}", id(15)),
+            json!({"team": TEAM, "label": "wheel", "mass_g": 420, "volume_ml": 900,
+                "price_minor": 3_450, "place": "box 2", "spares": 3, "repairable_percent": 30,
+                "repair_min": 25, "fits": [{"robot": ROBOT, "units": 4}],
+                "prior": {"mean_per_1000_unit_bouts": 50, "worst_per_1000_unit_bouts": 120}}),
         ),
     ];
     (from..)

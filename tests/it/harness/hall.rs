@@ -35,6 +35,10 @@ pub struct Own {
     pub set: Uuid,
     pub channel: Uuid,
     pub bottle: Uuid,
+    pub charger: Uuid,
+    pub circuit: Uuid,
+    pub supply: Uuid,
+    pub part_type: Uuid,
 }
 
 impl Own {
@@ -48,6 +52,10 @@ impl Own {
             set: id(5),
             channel: id(6),
             bottle: id(7),
+            charger: id(8),
+            circuit: id(9),
+            supply: id(10),
+            part_type: id(11),
         }
     }
 }
@@ -183,7 +191,10 @@ impl Hall {
         let mut lines = Vec::new();
         for (n, own) in [(1, self.own), (2, self.other)] {
             let mut add = |noun: &str, id: Uuid, body: Value| {
-                let kind = format!("register_{noun}");
+                let kind = match noun {
+                    "part" => "register_part_type".to_owned(),
+                    _ => format!("register_{noun}"),
+                };
                 lines.push(self.line(&kind, &format!("{noun}:{id}"), None, &body));
             };
             let team = own.team;
@@ -217,6 +228,26 @@ impl Hall {
                 own.bottle,
                 json!({"team": team, "label": "B1", "gas": "co2",
                 "volume_ml": 1340, "tare_g": 2950}),
+            );
+            add(
+                "circuit",
+                own.circuit,
+                json!({"team": team, "label": "lead", "kind": "lead", "rating_ma": 13_000}),
+            );
+            add(
+                "charger",
+                own.charger,
+                json!({"team": team, "label": "green one", "circuit": own.circuit}),
+            );
+            add(
+                "supply",
+                own.supply,
+                json!({"team": team, "label": "cylinder", "gas": "co2", "volume_ml": 50_000}),
+            );
+            add(
+                "part",
+                own.part_type,
+                json!({"team": team, "label": "wheel", "fits": [{"robot": own.robot, "units": 4}]}),
             );
         }
         let body = json!({"number": 1, "call_at": "2027-01-15T11:00:00Z",

@@ -218,7 +218,11 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         | Body::RegisterPack(_)
         | Body::RegisterSet(_)
         | Body::RegisterChannel(_)
+        | Body::RegisterCharger(_)
+        | Body::RegisterCircuit(_)
         | Body::RegisterBottle(_)
+        | Body::RegisterSupply(_)
+        | Body::RegisterPartType(_)
         | Body::RegisterBout(_)
         | Body::RegisterLibrary(_) => format!("register: {}", line.subject.noun()),
     }

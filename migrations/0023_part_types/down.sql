@@ -1,0 +1,2 @@
+DROP TABLE part_fits;
+DROP TABLE part_types;

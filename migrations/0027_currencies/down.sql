@@ -1,0 +1,1 @@
+ALTER TABLE event_details DROP COLUMN currency;
