@@ -5,6 +5,7 @@
 
 mod bounds;
 mod mentions;
+mod order;
 mod registered;
 
 use super::receive::receive;
@@ -122,6 +123,7 @@ pub fn admit(pit: &Pit, who: Enterer, drafts: &[Draft], pointer: &str) -> Result
             registered.push((draft.subject, team));
         }
     }
+    faults.extend(order::faults(pit, drafts, pointer));
     if faults.is_empty() {
         Ok(())
     } else {

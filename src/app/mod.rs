@@ -9,6 +9,7 @@ pub mod event;
 pub mod events;
 pub mod id_source;
 pub mod logbook;
+pub mod order;
 pub mod people;
 pub mod pins;
 pub mod planner;
@@ -45,6 +46,8 @@ pub struct App {
     pub clock: Arc<dyn Clock>,
     /// Where ids come from.
     pub ids: Arc<dyn IdSource>,
+    /// What could be done about the order of the next bouts.
+    pub orders: order::Orders,
 }
 
 impl App {
@@ -56,6 +59,7 @@ impl App {
             pool,
             clock,
             ids,
+            orders: order::Orders::default(),
         }
     }
 

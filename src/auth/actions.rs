@@ -18,6 +18,8 @@ pub enum Action {
     SeeStations,
     /// See the board with odds, holds and reasons of all.
     SeeBoard,
+    /// Enter bouts and change their order.
+    OrderBouts,
     /// See people's names.
     SeeNames,
     /// Make a code that lets people in.
@@ -30,12 +32,13 @@ pub enum Action {
 
 impl Action {
     /// Every action.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::SeeTheHall,
         Self::SeeTeam,
         Self::SeeSafety,
         Self::SeeStations,
         Self::SeeBoard,
+        Self::OrderBouts,
         Self::SeeNames,
         Self::MakeJoinCode,
         Self::EndSessions,
@@ -53,6 +56,7 @@ pub fn may(role: Role, action: Action) -> Reach {
         Action::SeeSafety =>     [T, T, E, E, E, N, T],
         Action::SeeStations =>   [T, T, E, E, E, N, E],
         Action::SeeBoard =>      [N, N, N, E, E, N, E],
+        Action::OrderBouts =>    [N, N, N, N, E, N, E],
         Action::SeeNames =>      [T, T, E, E, E, N, N],
         Action::MakeJoinCode =>  [N, T, N, N, E, N, N],
         Action::EndSessions =>   [N, T, N, N, E, N, N],
@@ -83,6 +87,7 @@ pub fn to_read(kind: Kind) -> Action {
         | Kind::BoutStarted
         | Kind::BoutEnded
         | Kind::CallsMoved
+        | Kind::Announced
         | Kind::AllowedHere
         | Kind::Danger
         | Kind::EveryoneStop => Action::SeeTheHall,
@@ -107,7 +112,7 @@ pub fn to_read(kind: Kind) -> Action {
         | Kind::Bottle
         | Kind::Check
         | Kind::Proof => Action::SeeStations,
-        Kind::Answered => Action::SeeBoard,
+        Kind::Answered | Kind::Postponement | Kind::AnnouncementSeen => Action::SeeBoard,
         Kind::RegisterPerson => Action::SeeNames,
         Kind::RegisterLibrary
         | Kind::RegisterPartType

@@ -1,5 +1,6 @@
 //! Who may write which kind of line: the table, and what it leaves to the body of a line.
 
+use crate::pit::logbook::bout::Postponing;
 use crate::pit::logbook::hall::{DangerOf, Said};
 use crate::pit::logbook::{Body, Kind, Role};
 
@@ -46,12 +47,16 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
         Kind::LinkPlan =>                              [T, T, N, N, N, N],
         Kind::Called =>                                [N, N, E, E, E, E],
         Kind::Answered =>                              [T, T, E, E, E, N],
+        Kind::Postponement =>                          [T, T, E, E, E, N],
         Kind::BoutStarted | Kind::BoutEnded =>         [N, N, E, E, E, E],
         Kind::CallsMoved =>                            [N, N, N, N, E, E],
         Kind::AllowedHere =>                           [N, N, N, E, N, N],
         // Whoever sees danger says so, about any robot.
         Kind::Danger =>                                [E, E, E, E, E, E],
         Kind::EveryoneStop =>                          [E, E, E, E, E, N],
+        Kind::Announced =>                             [N, N, N, N, E, N],
+        // For oneself and whoever stands beside one without a phone.
+        Kind::AnnouncementSeen =>                      [T, T, E, E, E, N],
         Kind::Hazard =>                                [T, T, E, E, E, N],
         // linkout publishes plans itself.
         Kind::Planned =>                               [N, N, N, N, N, N],
@@ -81,6 +86,8 @@ pub fn may_write(role: Role, body: &Body) -> Reach {
             }
             _ => true,
         },
+        // A crew asks; what the event allows is for the organiser.
+        Body::Postponement(word) => word.said == Postponing::Asked || role == Role::Organiser,
         // Anyone stops everyone; going on is for whoever answers for it.
         Body::EveryoneStop(order) => order.stop || matches!(role, Role::Marshal | Role::Organiser),
         _ => true,

@@ -6,7 +6,7 @@ use crate::app::{
     clock::SystemClock,
     demo::play::{Demo, FastClock},
     id_source::RandomIds,
-    planner, tail,
+    order, planner, tail,
 };
 use crate::auth::{Key, Tokens};
 use crate::config::Config;
@@ -122,6 +122,7 @@ async fn until_signal(
     let following = tokio::spawn(tail::follow(app.events.clone()));
     let looking = tokio::spawn(look_for_ended(app.clone()));
     let planning = tokio::spawn(planner::watch_all(app.clone()));
+    let ordering = tokio::spawn(order::watch_all(app.clone()));
     let running = server::build(app, listener, config.workers)?;
     let handle = running.server.handle();
     let serving = tokio::spawn(running.server);
@@ -140,6 +141,7 @@ async fn until_signal(
     following.abort();
     looking.abort();
     planning.abort();
+    ordering.abort();
     serving.await??;
     Ok(())
 }

@@ -4,6 +4,9 @@
 //! known at a moment is a function of the lines; what is true at a moment is a function of what is
 //! known and `now`.
 
+pub mod arena;
+pub mod board;
+pub mod csv;
 pub mod energy;
 pub mod exposure;
 pub mod hazards;
@@ -11,6 +14,8 @@ pub mod ids;
 pub mod library;
 pub mod link_plan;
 pub mod logbook;
+pub mod order;
+pub mod postponements;
 pub mod readiness;
 pub mod reports;
 pub mod settings;

@@ -2,7 +2,7 @@
 //!
 //! In this order: on hold, ready, late, tight, on course. Slack is to the call at the arena queue.
 
-use super::hazards::Hazard;
+use super::hazards::{Hazard, hazards};
 use super::ids::{PersonId, RobotId};
 use super::logbook::bout::{self, Call};
 use super::logbook::register::Slot;
@@ -11,8 +11,9 @@ use super::logbook::{Body, Role};
 use super::state::sight::earliest;
 use super::state::{Pit, RobotFile, View};
 use super::tasks::left::shortest;
-use super::tasks::{Basis, Progress, TaskKey, Today, after_next_bout};
+use super::tasks::{self, Basis, Progress, TaskKey, Today, after_next_bout};
 use chrono::{DateTime, TimeDelta, Utc};
+use std::collections::BTreeMap;
 
 /// With odds below this of being ready by the call a robot's time is tight.
 /// **Source** own starting value.
@@ -179,6 +180,26 @@ pub fn readiness(
         },
         changes_at,
     })
+}
+
+/// Readiness of every robot that has a next bout, at `now`.
+pub fn of_all(pit: &Pit, now: DateTime<Utc>) -> View<BTreeMap<RobotId, Readiness>> {
+    let mut all = View {
+        value: BTreeMap::new(),
+        changes_at: None,
+    };
+    for (robot, file) in &pit.robots {
+        let Some(today) = tasks::today(pit, *robot).filter(|_| !file.register.body.retired) else {
+            continue;
+        };
+        let found = hazards(pit, *robot, &tasks::work(pit, &today), now);
+        if let Some(ready) = readiness(pit, *robot, &today, &found.value, now) {
+            let changes_at = earliest(found.changes_at, ready.changes_at);
+            all.changes_at = earliest(all.changes_at, changes_at);
+            all.value.insert(*robot, ready.value);
+        }
+    }
+    all
 }
 
 /// When a robot is likely to be ready, and where that comes from.

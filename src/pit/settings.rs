@@ -147,6 +147,11 @@ pub struct Settings {
     pub heavyweight_limit_g: Mass,
     /// Limit of the small machines. 1.36 kg (R2), 1.5 kg (R11, R15).
     pub small_limit_g: Mass,
+    /// Time to reset the arena between two bouts. **Source** own starting value.
+    pub arena_gap_min: Minutes,
+    /// A bout that starts no later than this after its time is not late, nor is a robot that is
+    /// this much behind its call. 2 min (R24, non-combat).
+    pub late_allowed_min: Minutes,
 }
 
 impl Default for Settings {
@@ -197,6 +202,8 @@ impl Default for Settings {
             gas_in_weight: true,
             heavyweight_limit_g: kg_110(),
             small_limit_g: kg_1_5(),
+            arena_gap_min: min_2(),
+            late_allowed_min: min_2(),
         }
     }
 }

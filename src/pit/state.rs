@@ -92,6 +92,8 @@ pub struct Pit {
     /// Every fact as entered and as it counts, by what it is about.
     pub files: BTreeMap<Subject, Arc<BTreeMap<LineId, Entry>>>,
     settings: Arc<Settings>,
+    /// The call each bout was first registered with, and the line that did it.
+    printed: Arc<BTreeMap<BoutId, (i64, DateTime<Utc>)>>,
     /// The running order, worked out when a bout or a call changes.
     order: Arc<Vec<BoutNow>>,
     /// Starts and ends of bouts, by the robots that were in them.
@@ -284,6 +286,10 @@ impl Pit {
             }
             (Body::RegisterBout(body), Subject::Bout(id)) => {
                 put(&mut self.bouts, id, body, line);
+                let first = (line.seq, body.call_at);
+                let printed = Arc::make_mut(&mut self.printed);
+                let known = printed.entry(id).or_insert(first);
+                *known = first.min(*known);
                 stale.all = true;
             }
             (Body::RegisterRobot(body), Subject::Robot(id)) => {

@@ -1,5 +1,7 @@
 //! Lines for tests: one robot, its crew, and the facts about it.
 
+pub mod hall;
+
 use crate::calc::units::{Count, Name};
 use crate::pit::ids::{EventId, LineId, PersonId, RobotId, Subject, TeamId};
 use crate::pit::logbook::machine::{

@@ -57,6 +57,8 @@ diesel::table! {
         second_loser_of -> Nullable<Uuid>,
         call_at -> Timestamptz,
         retired -> Bool,
+        fixed -> Bool,
+        moved_from -> Nullable<Timestamptz>,
     }
 }
 

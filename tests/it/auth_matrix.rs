@@ -59,6 +59,18 @@ const OPERATIONS: &[Row] = &[
         "get_board",
         [401, 403, 403, 403, 403, 403, 200, 200, 403, 200, 200, 404],
     ),
+    (
+        "get_board_csv",
+        [401, 403, 403, 403, 403, 403, 200, 200, 403, 200, 200, 404],
+    ),
+    (
+        "get_order",
+        [401, 403, 403, 403, 403, 403, 200, 200, 403, 200, 200, 404],
+    ),
+    (
+        "change_order",
+        [401, 403, 403, 403, 403, 403, 403, 422, 403, 422, 422, 404],
+    ),
     ("list_names", HALL),
     (
         "put_person_name",
@@ -183,6 +195,10 @@ async fn body_of(hall: &Hall, operation: &str, path: &str) -> Option<(Option<Str
                 return Some((Some("\"0\"".to_owned()), known["body"].clone()));
             }
             "hand_in_lines" => json!({"lines": []}),
+            "change_order" => {
+                let twice = json!({"bout": hall.bout, "revision": 0});
+                json!({"bouts": [twice, twice]})
+            }
             "empty_outbox" => json!({"reports": []}),
             "put_person_name" => json!({"name": "Ana"}),
             "put_person_pin" => json!({"pin": "4711"}),
@@ -332,12 +348,15 @@ fn kinds(hall: &Hall) -> Vec<(&'static str, Value, &'static str, &'static str)> 
         ("link_plan", json!({"saved": {}}), "crew lead", ""),
         ("called", json!({}), "", "official marshal organiser account program"),
         ("answered", json!({"answer": "coming"}), "crew lead", "official marshal organiser account"),
+        ("postponement", json!({"bout": hall.bout, "said": "asked", "by_min": 10}), "crew lead", "official marshal organiser account"),
         ("bout_started", json!({}), "", "official marshal organiser account program"),
         ("bout_ended", json!({}), "", "official marshal organiser account program"),
         ("calls_moved", json!({"by_min": 5}), "", "organiser account program"),
         ("allowed_here", json!({"place": "test_area", "for_min": 5}), "", "marshal"),
         ("danger", json!({"what": "fire"}), "", "crew lead official marshal organiser account program"),
         ("everyone_stop", json!({"stop": true}), "", "crew lead official marshal organiser account"),
+        ("announced", json!({"text": "Doors open at nine"}), "", "organiser account"),
+        ("announcement_seen", json!({"announcement": "ANNOUNCEMENT"}), "crew lead", "official marshal organiser account"),
         ("hazard", json!({"rule": "H02", "said": "seen"}), "crew lead", "official marshal organiser account"),
         ("planned", json!({"after_seq": 1, "robots": [], "tasks": [], "proven": true}), "", ""),
         ("void", json!({}), "", "-"),
@@ -356,6 +375,12 @@ async fn every_kind_of_line_is_for_whom_it_is() {
             kind.name()
         );
     }
+    let announced = hall.line("announced", "event", None, &json!({"text": "Doors open"}));
+    let announcement = announced["id"].as_str().unwrap().to_owned();
+    hall.who("account")
+        .send("POST", &hall.path("/lines"), &json!({"lines": [announced]}))
+        .await
+        .expect(201);
     let mut wrong = Vec::new();
     for (name, body, own, any) in table {
         let kind = Kind::named(name).unwrap();
@@ -363,7 +388,7 @@ async fn every_kind_of_line_is_for_whom_it_is() {
             // What it takes back decides; the tests of the door have that.
             continue;
         }
-        let body = with_words(&body);
+        let body = with_words(&body, &announcement);
         let subject = match kind.subject() {
             "event" => "event".to_owned(),
             "bout" => format!("bout:{}", hall.bout),
@@ -417,7 +442,7 @@ async fn every_kind_of_line_is_for_whom_it_is() {
 }
 
 /// Words of the product's task data, which lines name and which have to exist.
-fn with_words(body: &Value) -> Value {
+fn with_words(body: &Value, announcement: &str) -> Value {
     use linkout::pit::library;
     use linkout::pit::logbook::register::Machine;
     let machine = Machine::FlipperHeavyweight;
@@ -426,6 +451,7 @@ fn with_words(body: &Value) -> Value {
         .to_string()
         .replace("DAMAGE_AREA", &area.id)
         .replace("DAMAGE_KIND", &area.kinds[0])
+        .replace("ANNOUNCEMENT", announcement)
         .replace("TASK", &library::lists(machine).turnaround[0].id)
         .replace("CHANGE", &library::data().changes.kinds[0].id);
     serde_json::from_str(&text).unwrap()

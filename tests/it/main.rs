@@ -1,6 +1,7 @@
 //! Tests of the whole, against a real database.
 
 mod accounts;
+mod api_board;
 mod api_hostile;
 mod api_lines;
 mod api_register;

@@ -97,6 +97,8 @@ pub fn enter(cast: &Cast<'_>, at: DateTime<Utc>, salt: u32) -> Entered {
                 Corner::Loser(n) => Slot::Loser(ids[n]),
             }),
             call_at: bout.call_at,
+            fixed: false,
+            moved_from: None,
             retired: false,
         };
         entry.line(Subject::Bout(ids[n]), Body::RegisterBout(body.clone()));

@@ -4,11 +4,13 @@ use super::registered;
 use crate::calc::fault::Fault;
 use crate::pit::ids::{PersonId, Subject};
 use crate::pit::library;
+use crate::pit::logbook::bout::Postponement;
 use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::machine::Holder;
 use crate::pit::logbook::register::{Machine, Slot};
 use crate::pit::logbook::{Body, Draft};
 use crate::pit::state::Pit;
+use crate::pit::state::running_order::Progress;
 
 /// Every id in a line other than its subject, with the pointer of the field under the line.
 pub fn of(draft: &Draft) -> Vec<(String, Subject)> {
@@ -108,6 +110,12 @@ pub fn of(draft: &Draft) -> Vec<(String, Subject)> {
         }
         Body::Called(body) => note("robot", body.robot.map(Subject::Robot)),
         Body::Answered(body) => note("bout", body.bout.map(Subject::Bout)),
+        Body::Postponement(body) => note("bout", Some(Subject::Bout(body.bout))),
+        Body::Announced(body) => {
+            for (n, team) in body.teams.iter().enumerate() {
+                note(&format!("teams/{n}"), Some(Subject::Team(*team)));
+            }
+        }
         Body::BoutEnded(body) => note("winner", body.winner.map(Subject::Robot)),
         Body::CallsMoved(body) => note("from_bout", body.from_bout.map(Subject::Bout)),
         _ => {}
@@ -124,6 +132,20 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
         _ => None,
     };
     match &draft.body {
+        Body::AnnouncementSeen(seen) => {
+            let announced = pit
+                .files
+                .get(&Subject::Event)
+                .and_then(|file| file.get(&seen.announcement))
+                .is_some_and(|entry| matches!(entry.first.body, Body::Announced(_)));
+            if !announced {
+                faults.push(Fault::new(
+                    format!("{base}/body/announcement"),
+                    "No announcement has this id.",
+                ));
+            }
+        }
+        Body::Postponement(word) => faults.extend(postponement(pit, draft, word, base)),
         Body::BoutEnded(ended) => {
             let fought = match draft.subject {
                 Subject::Bout(bout) => pit.bout(bout).map(|bout| bout.robots),
@@ -183,6 +205,36 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
             ));
         }
         _ => {}
+    }
+    faults
+}
+
+/// A postponement is about a bout that waits for the robot, by no more than the event allows.
+fn postponement(pit: &Pit, draft: &Draft, word: &Postponement, base: &str) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let bout = pit.bout(word.bout);
+    let waits = bout.is_some_and(|bout| match draft.subject {
+        Subject::Robot(robot) => {
+            bout.progress == Progress::Waiting && bout.robots.contains(&Some(robot))
+        }
+        _ => false,
+    });
+    if !waits {
+        faults.push(Fault::new(
+            format!("{base}/body/bout"),
+            "This robot has no such bout before it.",
+        ));
+    }
+    let most = pit.settings().postponement_min;
+    if let Some(by) = word.by_min.filter(|by| *by > most) {
+        faults.push(Fault::new(
+            format!("{base}/body/by_min"),
+            format!(
+                "{} min is more than the {} min of one postponement at this event.",
+                by.get(),
+                most.get()
+            ),
+        ));
     }
     faults
 }

@@ -324,6 +324,7 @@ fn window_of(input: &Value) -> RunningOrderInput {
         allowed_late_s: 0,
         worthwhile_s: 1,
         wanted_on_time_probability: 0.9,
+        places_keep_starts: false,
     }
 }
 

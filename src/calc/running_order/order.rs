@@ -50,6 +50,10 @@ pub struct RunningOrderInput {
     /// Chance that no bout is late at which an order is good enough (0.5 to 1; 0.9 unless told).
     #[serde(default = "nine_in_ten")]
     pub wanted_on_time_probability: f64,
+    /// Whether the published starts stay with their places: no bout then starts before the start
+    /// published for the place it stands at.
+    #[serde(default)]
+    pub places_keep_starts: bool,
 }
 
 fn one_second() -> i64 {
@@ -140,6 +144,7 @@ impl RunningOrderInput {
             allowed_late_s: 0,
             worthwhile_s: 60,
             wanted_on_time_probability: 0.9,
+            places_keep_starts: false,
         }
     }
 
@@ -163,6 +168,7 @@ impl RunningOrderInput {
             gap_s: clamped(self.gap_s),
             rest_s: clamped(self.rest_s),
             samples,
+            not_before_s: Vec::new(),
         };
         for (index, bout) in self.bouts.iter().enumerate() {
             self.check_sides(faults, index, bout);
@@ -178,6 +184,11 @@ impl RunningOrderInput {
             });
         }
         let published = window.published.clone();
+        let starts = published.iter().map(|bout| {
+            let start_s = window.bouts[*bout].published_start_s;
+            self.places_keep_starts.then_some(start_s)
+        });
+        window.not_before_s = starts.map(|start| start.unwrap_or(i32::MIN)).collect();
         self.check_feeders(faults, "/published_order", &window, &published);
         if let Some(tried) = &self.tried_order {
             let tried = self.order(faults, "/tried_order", tried);

@@ -38,8 +38,12 @@ fn by_the_book(input: &RunningOrderInput, order: &[usize], sample: usize) -> Opt
     let mut rested: BTreeMap<&str, i64> = BTreeMap::new();
     let mut ends: BTreeMap<&str, i64> = BTreeMap::new();
     let (mut greatest, mut total) = (i64::MIN, 0);
-    for bout in order.iter().map(|bout| &input.bouts[*bout]) {
+    for (place, bout) in order.iter().map(|bout| &input.bouts[*bout]).enumerate() {
         let mut start = free;
+        if input.places_keep_starts {
+            // The bouts of these tests are published in the order in which they are listed.
+            start = start.max(input.bouts[place].published_start_s);
+        }
         for side in &bout.sides {
             let from = match side {
                 BoutSide::Open => free,
@@ -108,6 +112,7 @@ prop_compose! {
         fixed in 0..6_usize,
         rest_s in 0..2400_i64,
         worthwhile_s in 1..200_i64,
+        places_keep_starts in proptest::bool::ANY,
     ) -> RunningOrderInput {
         let names = ["A", "B", "C", "D", "E", "F", "G"];
         let mut bouts: Vec<BoutInOrder> = (0..5_usize).map(|index| {
@@ -133,6 +138,7 @@ prop_compose! {
             allowed_late_s: 0,
             worthwhile_s,
             wanted_on_time_probability: 0.9,
+            places_keep_starts,
         }
     }
 }
@@ -375,6 +381,15 @@ fn an_order_tried_out_is_played_through() {
     let starts: Vec<f64> = tried.bouts.iter().map(|bout| bout.start_s).collect();
     // 22 at once; 21 when Thistle is ready; then every 480 s; 25 when the winner of 21 has rested.
     assert_eq!(starts, [0.0, 720.0, 1200.0, 1680.0, 2280.0]);
+    // The arena waits 240 s for Thistle, and 120 s for the winner of 21.
+    assert_eq!(tried.idle_s, 360.0);
+
+    // Places that keep their starts: the last one does not begin before 2400 s.
+    input.places_keep_starts = true;
+    let tried = running_order(&input).unwrap().tried.unwrap();
+    let starts: Vec<f64> = tried.bouts.iter().map(|bout| bout.start_s).collect();
+    assert_eq!(starts, [0.0, 720.0, 1200.0, 1680.0, 2400.0]);
+    assert_eq!(tried.idle_s, 480.0);
 }
 
 #[test]

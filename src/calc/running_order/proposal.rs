@@ -41,6 +41,8 @@ pub struct OrderOutcome {
     pub max_late_s: f64,
     /// Sum of all latenesses above 0, in seconds.
     pub total_late_s: f64,
+    /// How long the arena stands reset and unused before these bouts, in seconds.
+    pub idle_s: f64,
     /// Share of samples in which no bout is later than allowed.
     pub on_time_probability: f64,
 }
@@ -154,8 +156,10 @@ fn played(input: &RunningOrderInput, window: &Window, order: &[usize]) -> Played
     let mut play = Play::new(window);
     let mut total_s = vec![0.0; window.samples];
     let mut bouts = Vec::with_capacity(order.len());
+    let mut idle_s = 0;
     for (place, bout) in order.iter().enumerate() {
         play.push(*bout);
+        idle_s += play.idle_s(place);
         let published_start = f64::from(window.bouts[*bout].published_start_s);
         let mut starts = 0.0;
         for (total, start) in total_s.iter_mut().zip(play.starts_s(place)) {
@@ -183,6 +187,7 @@ fn played(input: &RunningOrderInput, window: &Window, order: &[usize]) -> Played
             bouts_moved,
             max_late_s: mean(&greatest_s),
             total_late_s: mean(&total_s),
+            idle_s: idle_s as f64 / window.samples as f64,
             on_time_probability: on_time.count() as f64 / window.samples as f64,
         },
         greatest_s,

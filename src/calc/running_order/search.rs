@@ -203,6 +203,7 @@ impl<'a> Play<'a> {
                 free: &before[place - 1],
                 gap_s: window.gap_s,
                 waits,
+                not_before_s: window.not_before_s[place - 1],
                 run_s: of.run_s,
                 due_s: of.published_start_s,
             },
@@ -243,6 +244,13 @@ impl<'a> Play<'a> {
         &self.latest[self.order.len()]
     }
 
+    /// Sum over the samples of the time the arena stands reset and unused before a place.
+    pub(super) fn idle_s(&self, place: usize) -> i64 {
+        let reset = self.ends[place].iter().map(|end| end + self.window.gap_s);
+        let idle = self.starts_s(place).zip(reset);
+        idle.map(|(start, reset)| i64::from(start - reset)).sum()
+    }
+
     /// Starts of the bout at a place, sample by sample, in seconds.
     pub(super) fn starts_s(&self, place: usize) -> impl Iterator<Item = i32> + '_ {
         let run_s = self.window.bouts[self.order[place]].run_s;
@@ -255,6 +263,7 @@ struct Turn<'a> {
     free: &'a [i32],
     gap_s: i32,
     waits: [(&'a [i32], i32); 2],
+    not_before_s: i32,
     run_s: i32,
     due_s: i32,
 }
@@ -270,7 +279,7 @@ fn played(turn: Turn<'_>, latest_before: &[i32], ends: &mut [i32], latest: &mut 
         let mut chunk = 0;
         for sample in from..count.min(from + CHUNK) {
             let ready = (one[sample] + one_s).max(other[sample] + other_s);
-            let start = ready.max(free[sample] + turn.gap_s);
+            let start = ready.max(free[sample] + turn.gap_s).max(turn.not_before_s);
             ends[sample] = start + turn.run_s;
             let late = start - turn.due_s;
             latest[sample] = latest_before[sample].max(late);

@@ -13,6 +13,8 @@ pub(super) struct Window {
     pub(super) gap_s: i32,
     pub(super) rest_s: i32,
     pub(super) samples: usize,
+    /// Per place of the order: no bout starts there before this.
+    pub(super) not_before_s: Vec<i32>,
 }
 
 /// A bout as the search sees it.

@@ -1,15 +1,20 @@
 //! `/api/v1/events/{event}/board`: the running order with what holds each robot up.
 
+mod csv;
+
+pub use csv::*;
+
 use super::forecast::{self, ForecastWord};
 use super::robots::VerdictView;
 use crate::auth::Action;
 use crate::http::{Problem, signed::Here};
-use crate::pit::energy::energy;
+use crate::pit::board::{Board, Corner};
 use crate::pit::hazards::everyone_stop;
 use crate::pit::ids::{BoutId, RobotId};
 use crate::pit::logbook::{bout::Answer, machine::Place, register::Slot};
+use crate::pit::readiness::RestsOn;
 use crate::pit::state::running_order::{BoutNow, Progress};
-use crate::pit::state::sight::earliest;
+use crate::pit::state::{Pit, View};
 use actix_web::{HttpResponse, get};
 use chrono::{DateTime, Utc};
 use serde::Serialize;
@@ -34,10 +39,18 @@ pub struct CornerView {
     forecast: Option<ForecastWord>,
     /// When it is likely to be in the queue.
     likely: Option<DateTime<Utc>>,
+    /// When it is by eight times in ten, by its published plan.
+    eight_in_ten: Option<DateTime<Utc>>,
     /// Chance of being there by the call, from 0 to 1, by its published plan.
     odds: Option<f64>,
+    /// When somebody last reported; none: assumed from the library alone.
+    reported_at: Option<DateTime<Utc>>,
     /// The first thing that holds it up, in words.
     held_up_by: Option<String>,
+    /// Ids of the rules of its hazards, the most severe first.
+    hazards: Vec<String>,
+    /// Postponements granted to it today.
+    postponements_used: usize,
 }
 
 /// A bout on the board.
@@ -56,6 +69,18 @@ pub struct BoardBout {
     called_at: Option<DateTime<Utc>>,
     /// Who won.
     winner: Option<RobotId>,
+    /// When it is likely to start; when it did, once under way; nothing once it is over.
+    expected_start: Option<DateTime<Utc>>,
+    /// When it is then over.
+    expected_end: Option<DateTime<Utc>>,
+    /// How long the arena stands reset and unused before it.
+    idle_before_s: Option<i64>,
+    /// The robot that keeps it from starting at its time.
+    waits_for: Option<RobotId>,
+    /// The call it had before the order changed last.
+    moved_from: Option<DateTime<Utc>>,
+    /// Whether it keeps its place when the order changes.
+    fixed: bool,
     /// The two corners.
     corners: Vec<CornerView>,
 }
@@ -67,6 +92,10 @@ pub struct BoardView {
     everyone_stops_since: Option<DateTime<Utc>>,
     /// Bouts, by call.
     bouts: Vec<BoardBout>,
+    /// When the last bout before the night is likely to be over.
+    day_ends: Option<DateTime<Utc>>,
+    /// How long the arena stands reset and unused till then.
+    idle_s: i64,
     /// The last line it knows of.
     last_seq: i64,
     /// As of then.
@@ -84,23 +113,31 @@ pub struct BoardView {
 #[get("/api/v1/events/{event}/board")]
 pub async fn get_board(here: Here) -> Result<HttpResponse, Problem> {
     here.signed.does(Action::SeeBoard)?;
-    let mut changes_at = None;
-    let bouts = here
-        .pit
-        .running_order()
-        .iter()
-        .map(|bout| board_bout(&here, bout, &mut changes_at))
-        .collect();
-    Ok(HttpResponse::Ok().json(BoardView {
-        everyone_stops_since: everyone_stop(&here.pit).map(|(since, _)| since),
-        bouts,
-        last_seq: here.pit.last_seq,
-        now: here.now,
-        changes_at,
-    }))
+    Ok(HttpResponse::Ok().json(BoardView::of(&here.pit, here.now)))
 }
 
-fn board_bout(here: &Here, bout: &BoutNow, changes_at: &mut Option<DateTime<Utc>>) -> BoardBout {
+impl BoardView {
+    /// The board at `now`.
+    pub fn of(pit: &Pit, now: DateTime<Utc>) -> Self {
+        let View { value, changes_at } = Board::of(pit, now);
+        Self {
+            everyone_stops_since: everyone_stop(pit).map(|(since, _)| since),
+            bouts: pit
+                .running_order()
+                .iter()
+                .map(|bout| board_bout(&value, bout))
+                .collect(),
+            day_ends: value.day.ends,
+            idle_s: value.day.idle.num_seconds(),
+            last_seq: pit.last_seq,
+            now,
+            changes_at,
+        }
+    }
+}
+
+fn board_bout(board: &Board<'_>, bout: &BoutNow) -> BoardBout {
+    let expected = board.expected(bout.id);
     BoardBout {
         bout: bout.id,
         number: bout.number,
@@ -112,52 +149,48 @@ fn board_bout(here: &Here, bout: &BoutNow, changes_at: &mut Option<DateTime<Utc>
         },
         called_at: bout.called_at,
         winner: bout.winner,
-        corners: bout
-            .slots
+        expected_start: expected.map(|expected| expected.start),
+        expected_end: expected.map(|expected| expected.end),
+        idle_before_s: expected.map(|expected| expected.idle.num_seconds()),
+        waits_for: expected.and_then(|expected| expected.waits_for),
+        moved_from: bout.moved_from.map(|(from, _)| from),
+        fixed: board
+            .pit
+            .bouts
+            .get(&bout.id)
+            .is_some_and(|known| known.body.fixed),
+        corners: board
+            .corners(bout)
             .into_iter()
-            .zip(bout.robots)
-            .map(|(slot, robot)| corner(here, bout.id, slot, robot, changes_at))
+            .map(|corner| view_of(board, corner))
             .collect(),
     }
 }
 
-fn corner(
-    here: &Here,
-    bout: BoutId,
-    slot: Slot,
-    robot: Option<RobotId>,
-    changes_at: &mut Option<DateTime<Utc>>,
-) -> CornerView {
-    let mut view = CornerView {
-        slot,
-        robot,
-        name: None,
-        verdict: None,
-        place: None,
-        answer: None,
-        forecast: None,
-        likely: None,
-        odds: None,
-        held_up_by: None,
-    };
-    let Some((robot, file)) = robot.and_then(|id| Some((id, here.pit.robot(id)?))) else {
-        return view;
-    };
-    let verdict = energy(file, here.pit.settings(), here.now);
-    *changes_at = earliest(*changes_at, verdict.changes_at);
-    view.name = Some(file.register.body.name.to_string());
-    view.verdict = Some(verdict.value.verdict.into());
-    view.place = file.state.place.as_ref().map(|sight| sight.value);
-    // The forecast is for its next bout, which later ones of the same robot are not.
-    if let Some(ready) = forecast::now_of(here, robot)
-        && ready.value.call.bout == bout
-    {
-        *changes_at = earliest(*changes_at, ready.changes_at);
-        view.forecast = Some(ready.value.forecast.into());
-        view.likely = Some(ready.value.likely);
-        view.odds = ready.value.odds;
-        view.held_up_by = ready.value.held_up_by.as_ref().map(forecast::words);
-        view.answer = ready.value.answer.map(|(answer, _)| answer);
+fn view_of(board: &Board<'_>, corner: Corner<'_>) -> CornerView {
+    let file = corner.robot.and_then(|robot| board.pit.robot(robot));
+    let on_board = corner.on_board;
+    let ready = corner.ready;
+    CornerView {
+        slot: corner.slot,
+        robot: corner.robot,
+        name: file.map(|file| file.register.body.name.to_string()),
+        verdict: on_board.map(|robot| robot.verdict.into()),
+        place: on_board.and_then(|robot| robot.place),
+        answer: ready.and_then(|ready| ready.answer.map(|(answer, _)| answer)),
+        forecast: ready.map(|ready| ready.forecast.into()),
+        likely: ready.map(|ready| ready.likely),
+        eight_in_ten: ready.and_then(|ready| ready.eight_in_ten),
+        odds: ready.and_then(|ready| ready.odds),
+        reported_at: ready.and_then(|ready| match ready.rests_on {
+            RestsOn::Reported(at) => Some(at),
+            RestsOn::Assumed => None,
+        }),
+        held_up_by: ready.and_then(|ready| ready.held_up_by.as_ref().map(forecast::words)),
+        hazards: on_board.map_or_else(Vec::new, |robot| {
+            let rules = robot.hazards.iter().map(|hazard| hazard.rule.to_owned());
+            rules.collect()
+        }),
+        postponements_used: on_board.map_or(0, |robot| robot.postponed),
     }
-    view
 }

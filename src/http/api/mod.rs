@@ -7,6 +7,7 @@ mod forecast;
 mod health;
 mod lines;
 mod operation;
+mod order;
 mod page;
 mod people;
 mod register;
@@ -76,6 +77,9 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(lines::empty_outbox)
         .service(stream::stream_changes)
         .service(board::get_board)
+        .service(board::get_board_csv)
+        .service(order::get_order)
+        .service(order::change_order)
         .service(people::list_names)
         .service(people::put_person_name)
         .service(people::erase_person)

@@ -107,6 +107,9 @@ const OWN: &[(&str, &[ProblemKind])] = &[
         &[ProblemKind::Conflict, ProblemKind::Stale],
     ),
     ("get_board", &[ProblemKind::NotAllowed]),
+    ("get_board_csv", &[ProblemKind::NotAllowed]),
+    ("get_order", &[ProblemKind::NotAllowed]),
+    ("change_order", &[ProblemKind::Stale, ProblemKind::Conflict]),
 ];
 
 /// Whether an operation changes a registered thing, which needs its revision.

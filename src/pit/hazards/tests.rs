@@ -50,6 +50,8 @@ fn bout_at(call_s: i64) -> Line {
             Slot::Robot(RobotId(Uuid::from_u128(99))),
         ],
         call_at: start() + TimeDelta::seconds(call_s),
+        fixed: false,
+        moved_from: None,
         retired: false,
     });
     Line {

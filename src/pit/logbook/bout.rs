@@ -51,6 +51,37 @@ pub struct Answered {
     pub answer: Answer,
 }
 
+/// What is said about a postponement.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+#[schema(as = PostponementWord)]
+pub enum Postponing {
+    /// The crew asks for it.
+    Asked,
+    /// The organiser grants it; the bout's new call is a register line of its own.
+    Granted,
+    /// The organiser does not.
+    Refused,
+}
+
+/// A word on putting a robot's bout off.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Postponement {
+    /// The bout.
+    pub bout: BoutId,
+    /// What is said.
+    pub said: Postponing,
+    /// By how much.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by_min: Option<Minutes>,
+    /// Why.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub because: Option<Note>,
+}
+
 /// A bout begins.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]

@@ -1,7 +1,9 @@
 //! Lines about danger: what is allowed, seen, stopped, and said about hazards.
 
+use super::line::Role;
 use super::machine::Place;
 use crate::calc::units::{Minutes, Note, Word};
+use crate::pit::ids::{LineId, TeamId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -60,6 +62,30 @@ pub struct EveryoneStop {
     /// What everyone is told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<Note>,
+}
+
+/// The organiser tells people something. Not a secret: it is only shown to those it is for.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Announced {
+    /// What.
+    pub text: Note,
+    /// Roles it is for; with no roles and no teams it is for everyone.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(max_items = 7)]
+    pub roles: Vec<Role>,
+    /// Teams it is for.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(max_items = 64)]
+    pub teams: Vec<TeamId>,
+}
+
+/// A person has seen an announcement.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AnnouncementSeen {
+    /// The line that announced it.
+    pub announcement: LineId,
 }
 
 /// What somebody says about a hazard.

@@ -167,6 +167,8 @@ kinds! {
     Called(bout::Called) = "called", Fact, "bout", false;
     /// A crew's answer to its call, or an official's word for a silent team.
     Answered(bout::Answered) = "answered", Fact, "robot", false;
+    /// A postponement asked for, granted or refused.
+    Postponement(bout::Postponement) = "postponement", Fact, "robot", false;
     /// A bout begins.
     BoutStarted(bout::Started) = "bout_started", Fact, "bout", false;
     /// A bout is over.
@@ -180,6 +182,10 @@ kinds! {
     Danger(hall::Danger) = "danger", Fact, "robot", false;
     /// Everyone stop, or go on.
     EveryoneStop(hall::EveryoneStop) = "everyone_stop", Fact, "event", false;
+    /// The organiser tells people something.
+    Announced(hall::Announced) = "announced", Fact, "event", false;
+    /// A person has seen an announcement.
+    AnnouncementSeen(hall::AnnouncementSeen) = "announcement_seen", Fact, "person", false;
     /// What somebody says about a hazard.
     Hazard(hall::Hazard) = "hazard", Fact, "robot", false;
 

@@ -38,6 +38,8 @@ pub struct BoutNow {
     pub winner: Option<RobotId>,
     /// When it was called, if it was.
     pub called_at: Option<DateTime<Utc>>,
+    /// The call it had before the order changed last, and when that was.
+    pub moved_from: Option<(DateTime<Utc>, DateTime<Utc>)>,
 }
 
 /// A robot's next bout.
@@ -91,6 +93,10 @@ impl Pit {
             progress: Progress::Waiting,
             winner: None,
             called_at: None,
+            moved_from: register
+                .body
+                .moved_from
+                .map(|from| (from, register.recorded_at)),
         };
         for line in &facts {
             match &line.body {
@@ -189,6 +195,19 @@ impl Pit {
             }
         }
         None
+    }
+
+    /// How far the running order is behind the one first printed, at a bout's place in it; negative
+    /// if ahead.
+    pub fn behind(&self, bout: BoutId) -> Option<TimeDelta> {
+        let place = self.order.iter().position(|known| known.id == bout)?;
+        let mut printed: Vec<DateTime<Utc>> = self
+            .order
+            .iter()
+            .filter_map(|bout| self.printed.get(&bout.id).map(|(_, call)| *call))
+            .collect();
+        printed.sort_unstable();
+        Some(self.order[place].call - *printed.get(place)?)
     }
 
     /// The bout a robot is in now, if it is in one.

@@ -165,6 +165,8 @@ row!(BoutRow, bouts, (event_id, id) {
     second_loser_of: Option<Uuid>,
     call_at: DateTime<Utc>,
     retired: bool,
+    fixed: bool,
+    moved_from: Option<DateTime<Utc>>,
 });
 
 impl BoutRow {
@@ -190,6 +192,8 @@ impl BoutRow {
             second_loser_of,
             call_at: body.call_at,
             retired: body.retired,
+            fixed: body.fixed,
+            moved_from: body.moved_from,
         }
     }
 }

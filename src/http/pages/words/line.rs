@@ -8,6 +8,7 @@ use super::{danger as danger_word, duty as duty_word};
 use crate::http::pages::reader::Reader;
 use crate::pit::ids::{RobotId, Subject};
 use crate::pit::library;
+use crate::pit::logbook::bout::Postponing;
 use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::machine::{Bar, Light, LinkState, Power, System, Valve};
 use crate::pit::logbook::things::ChargeState;
@@ -200,6 +201,17 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         },
         Body::Called(_) => "called".to_owned(),
         Body::Answered(answered) => format!("call answered: {}", answer(answered.answer)),
+        Body::Postponement(word) => {
+            let what = match word.said {
+                Postponing::Asked => "postponement asked for",
+                Postponing::Granted => "postponement granted",
+                Postponing::Refused => "postponement refused",
+            };
+            let by = word
+                .by_min
+                .map_or_else(String::new, |by| format!(", {} min", by.get()));
+            bout(reader, Subject::Bout(word.bout), &format!("{what}{by}"))
+        }
         Body::BoutStarted(_) => bout(reader, line.subject, "begun"),
         Body::BoutEnded(_) => bout(reader, line.subject, "over"),
         Body::CallsMoved(moved) => format!("calls moved by {:+} min", moved.by_min),
@@ -208,6 +220,8 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         }
         Body::Danger(danger) => format!("danger: {}", danger_word(danger.what)),
         Body::EveryoneStop(stop) => if stop.stop { "everyone stop" } else { "go on" }.to_owned(),
+        Body::Announced(said) => format!("announced: {}", said.text),
+        Body::AnnouncementSeen(_) => "has seen an announcement".to_owned(),
         Body::Hazard(word) => format!("hazard {}: {:?}", word.rule, word.said).to_lowercase(),
         Body::Planned(_) => "a new plan".to_owned(),
         Body::Void(_) => "took a line back".to_owned(),

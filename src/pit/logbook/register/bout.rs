@@ -31,6 +31,12 @@ pub struct Bout {
     pub slots: [Slot; 2],
     /// When both are to be in the arena queue.
     pub call_at: DateTime<Utc>,
+    /// Keeps its place when the order changes.
+    #[serde(default)]
+    pub fixed: bool,
+    /// The call it had before the order changed last, for its crews to see what changed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moved_from: Option<DateTime<Utc>>,
     /// Will not take place.
     #[serde(default)]
     pub retired: bool,

@@ -1,0 +1,3 @@
+ALTER TABLE bouts
+    DROP COLUMN fixed,
+    DROP COLUMN moved_from;
