@@ -1,8 +1,9 @@
 //! Measures the planner against its goals, on one thread, in processor time.
 //!
-//! `LINKOUT_CHECK=<folder of reference cases> cargo bench --bench turnaround [-- set ...]`; sets are
-//! `pit`, `teams`, `odds`, `j30`, `j60`, `j120`, `jobshop`. The published sets are left out where
-//! the folder is not named.
+//! `LINKOUT_CHECK=<folder of reference cases> deploy/bench turnaround [set ...]`; sets are `pit`,
+//! `teams`, `odds`, `j30`, `j60`, `j120`, `jobshop`. The published sets are left out where the folder
+//! is not named. Where `LINKOUT_CP_SAT` names a Python with OR-Tools, CP-SAT plans the same problems
+//! with one worker, each right after linkout did.
 
 use std::cell::Cell;
 use std::path::PathBuf;
@@ -11,7 +12,10 @@ use std::time::Duration;
 use linkout::calc::turnaround::{Answer, Budget, Draw, Problem, odds, solve, validate};
 use serde_json::Value;
 
+mod cp_sat;
 mod instances;
+
+use cp_sat::CpSat;
 
 /// **Source** generated problems; optima proven by CP-SAT of OR-Tools 9.15.
 const PIT: &str = include_str!("../data/turnaround/pit.jsonl");
@@ -24,11 +28,12 @@ fn main() {
         .collect();
     let wanted = |set: &str| asked.is_empty() || asked.iter().any(|a| a == set);
     println!("{:<28} {:<62} goal", "set", "measured");
+    let mut other = CpSat::start();
     if wanted("pit") {
-        pit();
+        pit(&mut other);
     }
     if wanted("teams") {
-        teams();
+        teams(&mut other);
     }
     if wanted("odds") {
         draws();
@@ -45,7 +50,7 @@ fn main() {
         ("j120", "<= 2 % to best known, <= 6 % certified"),
     ] {
         if wanted(set) {
-            published(set, goal, instances::psplib(&folder, set));
+            published(set, goal, instances::psplib(&folder, set), &mut other);
         }
     }
     if wanted("jobshop") {
@@ -53,6 +58,7 @@ fn main() {
             "jobshop",
             "as many as another solver",
             instances::job_shops(&folder),
+            &mut other,
         );
     }
 }
@@ -76,6 +82,49 @@ fn run(problem: &Problem, limit: Duration) -> Run {
     let time = processor_time() - start;
     assert_eq!(validate(problem, &answer), Vec::<String>::new());
     Run { answer, time }
+}
+
+/// Prints how CP-SAT did on the same problems, with answers compared at a tenth of a second and at
+/// one second.
+fn beside(other: &mut Option<CpSat>, problems: &[Problem], runs: &[Run]) {
+    let Some(other) = other else { return };
+    let mut times = Vec::new();
+    let mut ratios = Vec::new();
+    let mut worse = [0, 0];
+    let mut better = [0, 0];
+    for (problem, long) in problems.iter().zip(runs) {
+        let short = run(problem, SECOND / 10);
+        for (at, limit, own) in [(0, SECOND / 10, &short), (1, SECOND, long)] {
+            let found = other.solve(problem, limit);
+            match found.against(&own.answer) {
+                std::cmp::Ordering::Less => worse[at] += 1,
+                std::cmp::Ordering::Greater => better[at] += 1,
+                std::cmp::Ordering::Equal => {}
+            }
+            if at == 1 && found.proven {
+                times.push(milliseconds(found.time));
+                if own.answer.proven {
+                    ratios.push(milliseconds(own.time) / milliseconds(found.time).max(1e-3));
+                }
+            }
+        }
+    }
+    times.sort_by(f64::total_cmp);
+    ratios.sort_by(f64::total_cmp);
+    let middle = |list: &[f64]| list.get(list.len() / 2).copied().unwrap_or(f64::NAN);
+    let text = format!(
+        "{}/{} proven, p50 {:.1} ms; time here / there p50 {:.3}",
+        times.len(),
+        problems.len(),
+        middle(&times),
+        middle(&ratios)
+    );
+    println!("{:<28} {text:<62} ratio <= 0.2", "  CP-SAT, one worker");
+    let text = format!(
+        "at 0.1 s worse {} better {}; at 1 s worse {} better {}",
+        worse[0], better[0], worse[1], better[1]
+    );
+    println!("{:<28} {text:<62} never worse", "  linkout against it");
 }
 
 /// Processor time of this thread.
@@ -134,7 +183,7 @@ fn pit_problems() -> Vec<(Problem, Value)> {
         .collect()
 }
 
-fn pit() {
+fn pit(other: &mut Option<CpSat>) {
     let goals = [
         (0, 25, "all, p50 <= 2 ms, max <= 30 ms"),
         (26, 40, "all <= 100 ms"),
@@ -143,6 +192,7 @@ fn pit() {
     let cases = pit_problems();
     for (from, to, goal) in goals {
         let mut runs = Vec::new();
+        let mut problems = Vec::new();
         for (problem, best) in cases
             .iter()
             .filter(|c| (from..=to).contains(&c.0.tasks.len()))
@@ -157,12 +207,14 @@ fn pit() {
                 assert_eq!(found, wanted, "a false proof");
             }
             runs.push(run);
+            problems.push(problem.clone());
         }
         println!(
             "{:<28} {:<62} {goal}",
             format!("pit n {from} to {to}"),
             proofs(&runs)
         );
+        beside(other, &problems, &runs);
     }
 }
 
@@ -209,13 +261,13 @@ fn together(one: &Problem, other: &Problem) -> Problem {
     both
 }
 
-fn teams() {
+fn teams(other: &mut Option<CpSat>) {
     let problems: Vec<Problem> = pit_problems().into_iter().map(|c| c.0).collect();
-    let mut runs = Vec::new();
-    for at in (30..60).step_by(2) {
-        let both = together(&problems[at], &problems[at + 1]);
-        runs.push(run(&both, SECOND));
-    }
+    let pairs: Vec<Problem> = (30..60)
+        .step_by(2)
+        .map(|at| together(&problems[at], &problems[at + 1]))
+        .collect();
+    let runs: Vec<Run> = pairs.iter().map(|both| run(both, SECOND)).collect();
     let gaps: Vec<f64> = runs.iter().map(|r| 100.0 * gap(&r.answer)).collect();
     let worst = gaps.iter().copied().fold(0.0, f64::max);
     let within = gaps.iter().filter(|&&g| g <= 5.0).count();
@@ -228,6 +280,7 @@ fn teams() {
         "{:<28} {text:<62} certified gap <= 5 % at 1 s",
         "pit n 60 to 112, two robots"
     );
+    beside(other, &pairs, &runs);
 }
 
 fn draws() {
@@ -248,9 +301,9 @@ fn draws() {
     println!("{:<28} {text:<62} <= 30 ms", "odds");
 }
 
-fn published(set: &str, goal: &str, list: Vec<instances::Instance>) {
+fn published(set: &str, goal: &str, list: Vec<instances::Instance>, other: &mut Option<CpSat>) {
     let count = list.len() as f64;
-    let mut runs = Vec::new();
+    let (mut runs, mut problems) = (Vec::new(), Vec::new());
     let (mut beyond, mut certified) = (0.0, 0.0);
     for one in list {
         let problem: Problem = serde_json::from_value(one.problem).expect("a problem");
@@ -264,6 +317,7 @@ fn published(set: &str, goal: &str, list: Vec<instances::Instance>) {
         beyond += (run.answer.finish - high) as f64 / high as f64;
         certified += gap(&run.answer);
         runs.push(run);
+        problems.push(problem);
     }
     let text = format!(
         "{}; {:.2} % to best known, {:.2} % certified",
@@ -272,4 +326,5 @@ fn published(set: &str, goal: &str, list: Vec<instances::Instance>) {
         100.0 * certified / count
     );
     println!("{set:<28} {text:<62} {goal}");
+    beside(other, &problems, &runs);
 }
