@@ -6,6 +6,7 @@ use std::sync::Arc;
 use tokio::sync::{Mutex, mpsc, oneshot, watch};
 
 use super::AppError;
+use super::advice::Advices;
 use super::writer::{Letter, write};
 use crate::live::{Change, Hub};
 use crate::pit::ids::EventId;
@@ -29,6 +30,7 @@ pub struct Event {
     /// Held while lines are folded in, so that they are folded one after another.
     folding: Mutex<()>,
     letters: mpsc::Sender<Letter>,
+    advices: Advices,
 }
 
 impl Event {
@@ -42,6 +44,7 @@ impl Event {
             hub: Hub::new(),
             folding: Mutex::new(()),
             letters,
+            advices: Advices::default(),
         });
         event.catch_up().await?;
         // The writer keeps no event alive: it ends when nobody can reach it any more.
@@ -65,6 +68,11 @@ impl Event {
     #[must_use]
     pub fn hub(&self) -> &Hub {
         &self.hub
+    }
+
+    /// What would help its teams, as far as it was asked.
+    pub(super) fn advices(&self) -> &Advices {
+        &self.advices
     }
 
     pub(super) fn pool(&self) -> &Pool {

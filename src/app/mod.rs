@@ -1,6 +1,7 @@
 //! Use cases: load, decide, append, announce. Nothing here knows HTTP, and no SQL is written here.
 
 pub mod accounts;
+pub mod advice;
 pub mod clock;
 pub mod demo;
 pub mod door;

@@ -159,7 +159,7 @@ pub fn readiness(
         }),
         Forecast::Ready => None,
         _ if matches!(answer, Some((bout::Answer::Not, ..))) => Some(HoldUp::WillNotCome),
-        _ => first_task(&likely, today, file, now),
+        _ => first_task(&likely, pit, today, file, now),
     };
     let mut changes_at = likely.changes_at;
     if now < silence_ends {
@@ -220,6 +220,7 @@ fn likely<'a>(
     now: DateTime<Utc>,
 ) -> Likely<'a> {
     let settings = pit.settings();
+    let basis = Basis::published(pit, file.register.body.team);
     let mut likely = Likely {
         at: now,
         odds: None,
@@ -235,14 +236,12 @@ fn likely<'a>(
         };
         let over = began + TimeDelta::minutes(i64::from(settings.bout_min.get()));
         let clean = after_next_bout(pit, robot);
-        let minutes = clean.map_or(0.0, |clean| {
-            shortest(&clean, file, &Basis::default(), now).0
-        });
+        let minutes = clean.map_or(0.0, |clean| shortest(&clean, file, &basis, now).0);
         likely.at = over.max(now) + minutes_long(minutes);
         likely.changes_at = Some(over.max(now + TimeDelta::minutes(1)));
         return likely;
     }
-    let (minutes, _) = shortest(today, file, &Basis::default(), now);
+    let (minutes, _) = shortest(today, file, &basis, now);
     let soonest = now + minutes_long(minutes);
     likely.at = soonest;
     if let Some((plan, planned)) = plan_for(pit, file, robot, today) {
@@ -348,6 +347,7 @@ fn at_work(today: &Today, now: DateTime<Utc>) -> bool {
 /// The task that holds a robot up first: of the plan's deciding chain, or of the longest.
 fn first_task(
     likely: &Likely<'_>,
+    pit: &Pit,
     today: &Today,
     file: &RobotFile,
     now: DateTime<Utc>,
@@ -366,7 +366,10 @@ fn first_task(
             .min_by_key(|(start, _)| *start)
             .map(|(_, index)| index)
     });
-    let index = decides.or_else(|| shortest(today, file, &Basis::default(), now).1)?;
+    let index = decides.or_else(|| {
+        let basis = Basis::published(pit, file.register.body.team);
+        shortest(today, file, &basis, now).1
+    })?;
     let item = &today.items[index];
     let (since, by) = match &item.progress {
         Progress::Running { since, by, .. } => (Some(*since), by.clone()),

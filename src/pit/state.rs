@@ -89,6 +89,8 @@ pub struct Pit {
     pub robots: BTreeMap<RobotId, Arc<RobotFile>>,
     /// The last plan published for each team.
     pub plans: BTreeMap<TeamId, Arc<Line>>,
+    /// The plan that was shown before it.
+    pub plans_before: BTreeMap<TeamId, Arc<Line>>,
     /// Every fact as entered and as it counts, by what it is about.
     pub files: BTreeMap<Subject, Arc<BTreeMap<LineId, Entry>>>,
     settings: Arc<Settings>,
@@ -216,19 +218,30 @@ impl Pit {
                 Family::Register => self.register(&line, &mut stale),
                 Family::Plan => {
                     if let Subject::Team(team) = line.subject {
-                        let newer = self
-                            .plans
-                            .get(&team)
-                            .is_none_or(|known| known.seq < line.seq);
-                        if newer {
-                            self.plans.insert(team, line);
-                        }
+                        self.plan(team, line);
                     }
                 }
                 Family::Fact => self.note(line, &mut stale),
             }
         }
         self.refold(stale);
+    }
+
+    /// Keeps the last two plans, in whatever order they come.
+    fn plan(&mut self, team: TeamId, line: Arc<Line>) {
+        let older = match self.plans.get(&team) {
+            Some(last) if last.seq == line.seq => None,
+            Some(last) if last.seq > line.seq => Some(line),
+            _ => self.plans.insert(team, line),
+        };
+        if let Some(older) = older
+            && self
+                .plans_before
+                .get(&team)
+                .is_none_or(|known| known.seq < older.seq)
+        {
+            self.plans_before.insert(team, older);
+        }
     }
 
     fn register(&mut self, line: &Arc<Line>, stale: &mut Refold) {

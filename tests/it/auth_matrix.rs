@@ -107,6 +107,8 @@ const OPERATIONS: &[Row] = &[
     ("get_plan", TEAM_EMPTY),
     ("get_link_plan", SAFETY),
     ("get_forecast", FORECAST),
+    ("get_advice", TEAM),
+    ("list_durations", TEAM),
     ("list_teams", HALL),
     ("list_people", HALL),
     ("list_robots", HALL),

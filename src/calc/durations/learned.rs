@@ -71,6 +71,12 @@ impl Learned {
         }
     }
 
+    /// The same knowledge in another unit, of which `factor` make one; `None` unless `factor > 0`.
+    pub fn times(self, factor: f64) -> Option<Self> {
+        let shift = factor.ln();
+        Self::new(self.centre + shift, self.weight, self.shape, self.scale)
+    }
+
     /// Centre, weight, shape and scale.
     pub fn parameters(&self) -> (f64, f64, f64, f64) {
         (self.centre, self.weight, self.shape, self.scale)

@@ -1,18 +1,61 @@
 //! Why a plan ends when it does: the chain of tasks that decides it.
 
-use super::answer::{Deciding, WaitsFor};
+use std::collections::HashMap;
+
+use super::answer::{Answer, Deciding, WaitsFor};
 use super::model::Model;
 use super::problem::Problem;
 use super::schedule::Plan;
+
+/// The chain of tasks that decides when `last` ends, from the first to it; empty if the plan does
+/// not do it. `last` need not end the whole plan: each of several robots has a chain of its own.
+///
+/// **Assumptions** `answer` is a plan of `problem` as [`super::solve`] gives it.
+pub fn chain_to(problem: &Problem, answer: &Answer, last: &str) -> Vec<Deciding> {
+    let model = Model::of(problem);
+    let task_at = places(problem.tasks.iter().map(|task| task.id.as_str()));
+    let who_at = places(problem.crew.iter().map(|person| person.id.as_str()));
+    let mut plan = Plan {
+        on: vec![false; model.n],
+        start: vec![0; model.n],
+        crew: vec![Vec::new(); model.n],
+        finish: 0,
+        overdue: 0,
+    };
+    for placed in &answer.tasks {
+        let Some(&i) = task_at.get(placed.id.as_str()) else {
+            continue;
+        };
+        plan.on[i] = true;
+        plan.start[i] = i32::try_from(placed.start).unwrap_or(i32::MAX / 2);
+        plan.crew[i] = placed
+            .crew
+            .iter()
+            .filter_map(|who| who_at.get(who.as_str()).copied())
+            .collect();
+    }
+    match task_at.get(last) {
+        Some(&last) if plan.on[last] => back_from(problem, &model, &plan, last),
+        _ => Vec::new(),
+    }
+}
+
+fn places<'a>(ids: impl Iterator<Item = &'a str>) -> HashMap<&'a str, usize> {
+    ids.enumerate().map(|(at, id)| (id, at)).collect()
+}
 
 /// The tasks from the first to the one that ends last, each waiting for the one before.
 ///
 /// **Assumptions** the plan is settled: no task could start earlier with the same people and order.
 pub(super) fn deciding_chain(problem: &Problem, model: &Model, plan: &Plan) -> Vec<Deciding> {
+    (0..model.n)
+        .find(|&i| plan.on[i] && plan.start[i] + model.dur[i] == plan.finish)
+        .map_or_else(Vec::new, |last| back_from(problem, model, plan, last))
+}
+
+fn back_from(problem: &Problem, model: &Model, plan: &Plan, last: usize) -> Vec<Deciding> {
     let mut chain = Vec::new();
-    let mut at = (0..model.n)
-        .filter(|&i| plan.on[i] && plan.start[i] + model.dur[i] == plan.finish)
-        .min();
+    let mut at = Some(last);
     while let Some(i) = at {
         let (waits_for, before) = cause(problem, model, plan, i);
         chain.push(Deciding {

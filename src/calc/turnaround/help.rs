@@ -213,8 +213,9 @@ fn changes(problem: &Problem, answer: &Answer, ask: &Ask<'_>) -> Vec<(Change, Pr
     list
 }
 
-/// Takes a task out, and every task that cannot be done without it.
-fn leave_out(problem: &mut Problem, id: &str) {
+/// Takes an optional task out, and every task that cannot be done without it; nothing if one of
+/// those must be done.
+pub fn leave_out(problem: &mut Problem, id: &str) {
     let mut gone = vec![id.to_owned()];
     while let Some(task) = problem
         .tasks

@@ -33,8 +33,9 @@ mod tests;
 use std::collections::HashMap;
 
 pub use answer::{Answer, Deciding, Placed, Verdict, WaitsFor};
+pub use chain::chain_to;
 pub use check::{LATEST, LONGEST, MOST_TASKS, check};
-pub use help::{Ask, Change, Help, what_would_help};
+pub use help::{Ask, Change, Help, leave_out, what_would_help};
 pub use odds::{Chance, Day, Draw, Odds, TaskOdds, odds};
 pub use problem::{After, Hands, Person, Pool, Problem, Reduction, Task};
 pub use validate::validate;

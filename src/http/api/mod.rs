@@ -1,5 +1,6 @@
 //! The API, version 1: resources, each operation described where it is.
 
+mod advice;
 mod board;
 mod calc;
 mod events;
@@ -94,6 +95,8 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(robots::get_plan)
         .service(robots::get_link_plan)
         .service(forecast::get_forecast)
+        .service(advice::get_advice)
+        .service(advice::list_durations)
         .service(Collection::<thing::Teams>::new())
         .service(Collection::<thing::People>::new())
         .service(Collection::<thing::Robots>::new())

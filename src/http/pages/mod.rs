@@ -3,6 +3,7 @@
 pub mod bench;
 pub mod board;
 pub mod danger;
+pub mod durations;
 pub mod form;
 pub mod join;
 pub mod keypad;
@@ -81,6 +82,7 @@ addresses! {
     get "GET" "/e/{event}/robots/{robot}/call" => report::routes::call;
     post "POST" "/e/{event}/robots/{robot}/call" => report::routes::answered;
     post "POST" "/e/{event}/robots/{robot}/word" => report::routes::answered;
+    get "GET" "/e/{event}/robots/{robot}/durations" => durations::show;
     get "GET" "/e/{event}/robots/{robot}/plan" => link_plan::routes::show;
     get "GET" "/e/{event}/robots/{robot}/plan/card" => link_plan::routes::printed;
     get "GET" "/e/{event}/robots/{robot}/plan/edit" => link_plan::routes::to_edit;

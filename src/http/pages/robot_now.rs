@@ -339,6 +339,11 @@ impl<'a> RobotNow<'a> {
                 .filter(|_| !held)
                 .and_then(|ready| ready.odds)
                 .map(percent),
+            eight_in_ten: self
+                .ready
+                .as_ref()
+                .filter(|_| !held)
+                .and_then(|ready| ready.eight_in_ten),
             hold_up: self.hold_up(reader),
             basis: self.basis(),
         }

@@ -86,6 +86,7 @@ fn all() -> Vec<(&'static str, Markup)> {
         super::bench::samples::samples(),
         super::board::samples(),
         super::danger::samples(),
+        super::durations::samples(),
         super::join::samples(),
         super::keypad::samples(),
         super::link_plan::samples::samples(),

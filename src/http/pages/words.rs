@@ -329,6 +329,23 @@ pub fn danger(what: DangerOf) -> &'static str {
     }
 }
 
+/// A place that tasks share, by its name in the library.
+pub fn pool(id: &str) -> &'static str {
+    match id {
+        "access" => "the machine",
+        "bench" => "the bench",
+        "charger_channel" => "a charger channel",
+        "gas_bay" => "the gas bay",
+        "scale" => "the scale",
+        "inspector" => "an inspector",
+        "test_area" => "the test area",
+        "lift" => "the lift",
+        "trolley" => "the trolley",
+        "press" => "the press",
+        _ => "a place",
+    }
+}
+
 /// The name of a task of a robot's type.
 pub fn task_name(reader: &Reader, robot: Option<RobotId>, id: &str) -> String {
     robot

@@ -1,6 +1,7 @@
 //! Lines about work: damage, checks, tasks, proofs, changes, duties and published plans.
 
 use super::bout::Call;
+use super::register::{Machine, ThreePoint};
 use crate::calc::units::{Mass, Note, Word};
 use crate::pit::ids::{PersonId, RobotId};
 use chrono::{DateTime, Utc};
@@ -182,7 +183,7 @@ pub struct PlannedTask {
     /// Hands beyond the team's own.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub borrowed_hands: u32,
-    /// It is on the chain of tasks that decides the finish.
+    /// It is on the chain of tasks that decides when its robot is ready.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub decides: bool,
 }
@@ -190,6 +191,67 @@ pub struct PlannedTask {
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "the form serde asks for")]
 fn is_zero(n: &u32) -> bool {
     *n == 0
+}
+
+/// What keeps a task of a deciding chain from starting earlier.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = LinkWaitsFor)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum WaitsFor {
+    /// The task before it in the chain.
+    Task,
+    /// Somebody who is on the task before it in the chain; none: somebody the hall lends.
+    Person {
+        /// Who.
+        person: Option<PersonId>,
+    },
+    /// A place that the task before it in the chain holds.
+    Place {
+        /// The pool.
+        pool: String,
+    },
+    /// Somebody who is away, or still on work that is under way.
+    Return {
+        /// Who.
+        person: Option<PersonId>,
+    },
+    /// A place that is taken until then.
+    Taken {
+        /// The pool.
+        pool: String,
+    },
+    /// A moment: packs from the charging table.
+    Release,
+}
+
+/// A task of the chain that decides when a robot is ready.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ChainLink {
+    /// The robot it is for: one robot may wait for people who are on another.
+    pub robot: RobotId,
+    /// Its id in the plan.
+    pub task: String,
+    /// The area, for tasks done per area.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instance: Option<String>,
+    /// What it waits for; none if it begins at once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub waits_for: Option<WaitsFor>,
+}
+
+/// Minutes of a task that a plan was made with, where they are learned.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LearnedMinutes {
+    /// The machine type.
+    pub machine: Machine,
+    /// The task's id in the library.
+    pub task: String,
+    /// Its minutes.
+    pub minutes: ThreePoint,
+    /// From how many observations.
+    pub used: u32,
 }
 
 /// One robot in a published plan.
@@ -214,6 +276,9 @@ pub struct PlannedRobot {
     /// Optional tasks the plan leaves out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub left_out: Vec<String>,
+    /// The tasks that decide when it is ready, from the first to the last.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub chain: Vec<ChainLink>,
 }
 
 /// A published turnaround plan of a team.
@@ -228,4 +293,7 @@ pub struct Planned {
     pub tasks: Vec<PlannedTask>,
     /// No better plan exists for these durations.
     pub proven: bool,
+    /// Durations that were learned from the team's own work, of the tasks in the plan.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub learned: Vec<LearnedMinutes>,
 }

@@ -19,6 +19,22 @@ use std::collections::{BTreeMap, BTreeSet};
 /// People assumed where a team registered nobody. **Source** own starting value.
 const ASSUMED_CREW: usize = 2;
 
+/// The newcomer of a problem that asks what one more person would gain.
+const ONE_MORE: &str = "one-more";
+/// As many filling points as a team could use at once.
+const ROOM_FOR_ALL: i64 = 100;
+
+/// What a team has not, but might have.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct More {
+    /// One more person with this skill.
+    pub hand: Option<Skill>,
+    /// One more charger channel.
+    pub channel: bool,
+    /// Nobody else at the gas bay.
+    pub gas_bay_free: bool,
+}
+
 /// A problem under construction.
 pub(super) struct Build<'a> {
     basis: &'a Basis,
@@ -34,7 +50,7 @@ pub(super) struct Build<'a> {
 }
 
 impl<'a> Build<'a> {
-    pub fn new(pit: &Pit, team: TeamId, basis: &'a Basis, now: DateTime<Utc>) -> Self {
+    pub fn new(pit: &Pit, team: TeamId, basis: &'a Basis, more: More, now: DateTime<Utc>) -> Self {
         let mut build = Self {
             basis,
             now,
@@ -62,6 +78,14 @@ impl<'a> Build<'a> {
                 present: true,
             }));
         }
+        if let Some(skill) = more.hand {
+            build.team.push(Member {
+                id: ONE_MORE.to_owned(),
+                person: None,
+                skills: [skill].into(),
+                present: true,
+            });
+        }
         let channels = pit
             .channels
             .values()
@@ -75,6 +99,11 @@ impl<'a> Build<'a> {
                 PoolOf::ChargerChannel if channels > 0 => i64::try_from(channels).unwrap_or(1),
                 PoolOf::ChargerChannel => i64::from(pit.settings().channels.get()).max(1),
                 _ => i64::from(pool.capacity.of(register::Machine::SmallMachine)),
+            };
+            let size = match pool.id {
+                PoolOf::ChargerChannel if more.channel => size + 1,
+                PoolOf::GasBay if more.gas_bay_free => ROOM_FOR_ALL,
+                _ => size,
             };
             build.pool(pool.id.as_str().to_owned(), size);
         }
@@ -165,7 +194,8 @@ impl<'a> Build<'a> {
             if in_plan[number] {
                 let after = after(&units, &in_plan, &kinds, number, left.since.is_some());
                 let after = after.into_iter().map(|other| names[other].clone());
-                let task = self.task(today, unit, &names[number], &left, after.collect());
+                let id = &names[number];
+                let task = self.task(today, machine, unit, id, &left, after.collect());
                 let requires = kinds[number]
                     .requires
                     .iter()
@@ -260,6 +290,7 @@ impl<'a> Build<'a> {
     fn task(
         &mut self,
         today: &Today,
+        machine: register::Machine,
         unit: &Unit,
         id: &str,
         left: &Left,
@@ -279,8 +310,10 @@ impl<'a> Build<'a> {
             id.to_owned(),
             Planning {
                 robot: today.robot,
+                machine,
                 task: first.map_or_else(String::new, |item| item.key.task.clone()),
                 instance: first.and_then(|item| item.key.instance.clone()),
+                single: open_members(today, unit).count() == 1,
                 optional: first.is_some_and(|item| item.def.optional()),
                 missing: if running { 0 } else { places.missing },
                 running: left

@@ -1,28 +1,51 @@
 //! How long tasks take, and what is left of those under way.
 
 use super::today::{Progress, Today, Unit};
-use crate::pit::ids::PersonId;
+use crate::pit::ids::{LineId, PersonId, RobotId, TeamId};
 use crate::pit::library::tasks::TaskDef;
 use crate::pit::logbook::Body;
-use crate::pit::logbook::register::ThreePoint;
-use crate::pit::state::RobotFile;
+use crate::pit::logbook::register::{Machine, ThreePoint};
+use crate::pit::logbook::work::LearnedMinutes;
+use crate::pit::state::{Pit, RobotFile};
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What is known beside the lines when a plan is made.
+/// What is known beside the lists when a plan is made.
 #[derive(Debug, Clone, Default)]
 pub struct Basis {
-    /// Minutes learned from the team's own work, or computed, by id in the library; others are the
-    /// library's.
-    pub minutes: BTreeMap<String, ThreePoint>,
+    /// Minutes learned from the team's own work, by machine type and id in the library; others are
+    /// the library's.
+    pub minutes: BTreeMap<(Machine, String), ThreePoint>,
     /// When the charging table has packs for a robot's next bout.
-    pub packs_ready: BTreeMap<crate::pit::ids::RobotId, DateTime<Utc>>,
+    pub packs_ready: BTreeMap<RobotId, DateTime<Utc>>,
 }
 
 impl Basis {
-    /// Minutes of a task.
-    pub fn minutes(&self, def: &TaskDef) -> ThreePoint {
-        self.minutes.get(&def.id).copied().unwrap_or(def.minutes)
+    /// Minutes of a task of a machine type.
+    pub fn minutes(&self, machine: Machine, def: &TaskDef) -> ThreePoint {
+        if self.minutes.is_empty() {
+            return def.minutes;
+        }
+        let learned = self.minutes.get(&(machine, def.id.clone()));
+        learned.copied().unwrap_or(def.minutes)
+    }
+
+    /// The minutes that the last published plan of a team was made with: whoever looks at a robot
+    /// counts with the same ones as its plan.
+    pub fn published(pit: &Pit, team: TeamId) -> Self {
+        let learned = pit.plans.get(&team).into_iter().flat_map(|line| {
+            let learned: &[LearnedMinutes] = match &line.body {
+                Body::Planned(plan) => &plan.learned,
+                _ => &[],
+            };
+            learned
+        });
+        Self {
+            minutes: learned
+                .map(|one| ((one.machine, one.task.clone()), one.minutes))
+                .collect(),
+            packs_ready: BTreeMap::new(),
+        }
     }
 }
 
@@ -61,7 +84,7 @@ pub(super) fn left(
     };
     let mut last_done = None;
     for item in unit.members.iter().map(|&index| &today.items[index]) {
-        let mut minutes = basis.minutes(&item.def);
+        let mut minutes = basis.minutes(file.register.body.machine, &item.def);
         match &item.progress {
             Progress::Done { at, by, .. } => {
                 last_done = last_done.max(Some((*at, *by)));
@@ -98,7 +121,7 @@ fn certain(minutes: f64) -> ThreePoint {
 }
 
 /// How long the crew said that a charge takes.
-fn expected_min(file: &RobotFile, line: crate::pit::ids::LineId) -> Option<f64> {
+fn expected_min(file: &RobotFile, line: LineId) -> Option<f64> {
     let line = file.lines.iter().find(|known| known.id == line)?;
     match &line.body {
         Body::Charge(charge) => charge.expected_min.map(|minutes| f64::from(minutes.get())),

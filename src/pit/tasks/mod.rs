@@ -4,6 +4,7 @@
 //! phones that start it while offline start the same one. A fact closes its task: a line that says
 //! what the row of a report says, with the task's predecessors closed before or on the same sheet.
 
+pub mod advice;
 mod build;
 pub mod call;
 mod close;
@@ -13,6 +14,8 @@ pub mod hand;
 mod hang;
 mod lay;
 pub mod left;
+pub mod lessons;
+pub mod moved;
 mod names;
 mod plan;
 pub mod problem;

@@ -45,6 +45,13 @@ pub(super) fn access(robot: RobotId) -> String {
     format!("access:{robot}")
 }
 
+/// A pool as the library names it: hands in a machine are the machine's own.
+pub(super) fn pool_name(pool: &str) -> String {
+    pool.split_once(':')
+        .map_or(pool, |(kind, _)| kind)
+        .to_owned()
+}
+
 #[expect(
     clippy::cast_possible_truncation,
     reason = "minutes of a day, checked to be from 0 to 1440 each"

@@ -1,11 +1,12 @@
 //! From a solved problem back to people and times, and from a published plan to a start for the next.
 
-use super::names::{labelled, lent, unit_id};
+use super::names::{labelled, lent, pool_name, unit_id};
 use super::problem::{TICK_S, TeamProblem};
-use crate::calc::turnaround::{Answer, Placed, Verdict};
-use crate::pit::logbook::work::{Planned, PlannedRobot, PlannedTask};
+use crate::calc::turnaround::{Answer, Deciding, Placed, Verdict, WaitsFor as Waits, chain_to};
+use crate::pit::ids::RobotId;
+use crate::pit::logbook::work::{ChainLink, Planned, PlannedRobot, PlannedTask, WaitsFor};
 use chrono::{DateTime, TimeDelta, Utc};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 impl TeamProblem {
     /// The problem again without the calls that cannot be met, if `answer` misses some: a robot that
@@ -53,13 +54,43 @@ impl TeamProblem {
         Some(relaxed)
     }
 
+    /// The problem with every call later by `by`; none without a call.
+    pub(super) fn later(&self, by: TimeDelta) -> Option<Self> {
+        let mut changed = self.clone();
+        for robot in &mut changed.robots {
+            if let Some(call) = &mut robot.call {
+                call.at += by;
+            }
+        }
+        let mut latest = None;
+        for robot in &changed.robots {
+            let (Some(last), Some(call)) = (&robot.last, changed.call_of(robot.robot)) else {
+                continue;
+            };
+            let task = changed.problem.tasks.iter_mut().find(|t| t.id == *last)?;
+            let deadline = call.max(task.release + task.duration);
+            task.deadline = Some(deadline);
+            latest = latest.max(Some(deadline));
+        }
+        changed.problem.call = changed.problem.call.and(latest);
+        latest.map(|_| changed)
+    }
+
     /// The plan to publish. Odds are the caller's to add.
     pub fn planned(&self, answer: &Answer) -> Planned {
-        let decides: BTreeSet<&str> = answer
-            .deciding_chain
+        let chains: BTreeMap<RobotId, Vec<Deciding>> = self
+            .robots
             .iter()
-            .map(|link| link.task.as_str())
+            .filter_map(|robot| {
+                let last = robot.last.as_deref()?;
+                Some((robot.robot, chain_to(&self.problem, answer, last)))
+            })
             .collect();
+        let decides = |robot: RobotId, task: &str| {
+            chains
+                .get(&robot)
+                .is_some_and(|chain| chain.iter().any(|link| link.task == task))
+        };
         let mut tasks: Vec<PlannedTask> = answer
             .tasks
             .iter()
@@ -84,7 +115,7 @@ impl TeamProblem {
                     end: self.at(placed.end),
                     people,
                     borrowed_hands: u32::try_from(unit.missing).unwrap_or(u32::MAX),
-                    decides: decides.contains(placed.id.as_str()),
+                    decides: decides(unit.robot, &placed.id),
                 })
             })
             .collect();
@@ -115,6 +146,12 @@ impl TeamProblem {
                     eight_in_ten: None,
                     odds: None,
                     left_out,
+                    chain: chains
+                        .get(&robot.robot)
+                        .into_iter()
+                        .flatten()
+                        .filter_map(|link| self.link(link))
+                        .collect(),
                 }
             })
             .collect();
@@ -123,7 +160,36 @@ impl TeamProblem {
             robots,
             tasks,
             proven: answer.proven,
+            learned: Vec::new(),
         }
+    }
+
+    fn link(&self, link: &Deciding) -> Option<ChainLink> {
+        let unit = self.units.get(&link.task)?;
+        let known = |person: &String| self.people.get(person).copied();
+        let waits_for = match &link.waits_for {
+            Waits::Start => None,
+            Waits::Release => Some(WaitsFor::Release),
+            Waits::Task { .. } => Some(WaitsFor::Task),
+            Waits::Person { person, .. } => Some(WaitsFor::Person {
+                person: known(person),
+            }),
+            Waits::Return { person } => Some(WaitsFor::Return {
+                person: known(person),
+            }),
+            Waits::Place { pool, .. } => Some(WaitsFor::Place {
+                pool: pool_name(pool),
+            }),
+            Waits::Reduced { pool } => Some(WaitsFor::Taken {
+                pool: pool_name(pool),
+            }),
+        };
+        Some(ChainLink {
+            robot: unit.robot,
+            task: unit.task.clone(),
+            instance: unit.instance.clone(),
+            waits_for,
+        })
     }
 
     /// The moment of a fraction of a tick, such as a quantile of an end.

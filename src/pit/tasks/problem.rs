@@ -3,13 +3,14 @@
 //! Tasks under way stand where they are: what they hold is taken off the pools and their people are
 //! away for what is left of them, so no plan can move them. Times are ticks of 15 s from now.
 
-use super::build::Build;
+use super::build::{Build, More};
 use super::left::Basis;
 use super::today::{Today, today};
 use crate::calc::turnaround::Problem;
 use crate::pit::ids::{PersonId, RobotId, TeamId};
 use crate::pit::library::tasks::List;
 use crate::pit::logbook::bout::Call;
+use crate::pit::logbook::register::Machine;
 use crate::pit::state::{Pit, RobotFile};
 use chrono::{DateTime, Utc};
 use std::collections::BTreeMap;
@@ -21,8 +22,11 @@ pub const TICK_S: i64 = 15;
 #[derive(Debug, Clone)]
 pub(super) struct Planning {
     pub robot: RobotId,
+    pub machine: Machine,
     pub task: String,
     pub instance: Option<String>,
+    /// It is one task of the library and no block of several.
+    pub single: bool,
     /// May be left out and is shown as such; what hangs on it goes silently with it.
     pub optional: bool,
     pub missing: usize,
@@ -59,6 +63,17 @@ impl TeamProblem {
     /// Robots that are in a bout are not planned, and those that only pack up wait while another of
     /// the team has a call.
     pub fn of(pit: &Pit, team: TeamId, basis: &Basis, now: DateTime<Utc>) -> Option<Self> {
+        Self::with(pit, team, basis, More::default(), now)
+    }
+
+    /// The same with something more than the team has.
+    pub(super) fn with(
+        pit: &Pit,
+        team: TeamId,
+        basis: &Basis,
+        more: More,
+        now: DateTime<Utc>,
+    ) -> Option<Self> {
         let mut lists: Vec<(Today, &RobotFile, Option<Call>)> = pit
             .robots_of(team)
             .filter(|(_, file)| file.state.in_bout.is_none())
@@ -73,7 +88,7 @@ impl TeamProblem {
         if lists.iter().any(|(_, _, call)| call.is_some()) {
             lists.retain(|(today, _, _)| today.hand.list != List::EndOfDay);
         }
-        let mut build = Build::new(pit, team, basis, now);
+        let mut build = Build::new(pit, team, basis, more, now);
         for (today, file, call) in &mut lists {
             // The charging table owns the charge: the plan sees only when it has packs.
             let packs = basis
@@ -85,8 +100,15 @@ impl TeamProblem {
         (!build.tasks.is_empty()).then(|| build.done(pit.last_seq))
     }
 
+    /// When a robot's call is, if it has one and is planned for it. **Units** ticks from now.
+    pub(super) fn call_of(&self, robot: RobotId) -> Option<i64> {
+        let planned = self.robots.iter().find(|planned| planned.robot == robot)?;
+        let seconds = (planned.call?.at - self.now).num_seconds();
+        Some(seconds.div_euclid(TICK_S))
+    }
+
     /// The task of the problem that ends a robot's plan: its odds are those of this task.
-    pub fn last_task(&self, robot: RobotId) -> Option<&str> {
+    pub(super) fn last_task(&self, robot: RobotId) -> Option<&str> {
         self.robots
             .iter()
             .find(|planned| planned.robot == robot)?

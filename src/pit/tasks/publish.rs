@@ -1,26 +1,131 @@
 //! The plan a team is shown, and whether it is worth showing instead of the last one.
 
 use super::left::Basis;
+use super::lessons::Lessons;
 use super::problem::TeamProblem;
-use crate::calc::turnaround::{Answer, Budget, Draw, odds, solve};
-use crate::pit::ids::TeamId;
+use crate::calc::turnaround::{Answer, Budget, Chance, Draw, Odds, odds, solve};
+use crate::pit::ids::{RobotId, TeamId};
 use crate::pit::logbook::Body;
 use crate::pit::logbook::work::{Planned, PlannedTask};
 use crate::pit::state::Pit;
 use chrono::{DateTime, TimeDelta, Utc};
 
 /// Steps the solver may take for one plan.
-const STEPS: u64 = 4_000;
+pub(super) const STEPS: u64 = 4_000;
 /// Replays behind the odds of a published plan.
 const SAMPLES: usize = 2_000;
 /// A task or an end that moves by less than this is not worth a new plan. **Source** own value.
-const NOTICED: TimeDelta = TimeDelta::minutes(2);
+pub(super) const NOTICED: TimeDelta = TimeDelta::minutes(2);
 
 /// The last plan published for a team.
 pub fn last_plan(pit: &Pit, team: TeamId) -> Option<&Planned> {
     match &pit.plans.get(&team)?.body {
         Body::Planned(last) => Some(last),
         _ => None,
+    }
+}
+
+/// What plans of a team are made from: the problem, the lessons, and the plan that is shown now.
+pub(super) struct Desk {
+    pub whole: TeamProblem,
+    pub basis: Basis,
+    pub lessons: Lessons,
+    pub last: Option<Answer>,
+}
+
+impl Desk {
+    /// None if there is nothing to plan.
+    pub fn of(pit: &Pit, team: TeamId, now: DateTime<Utc>) -> Option<Self> {
+        let lessons = Lessons::of(pit, team);
+        let basis = Basis {
+            minutes: lessons.minutes(),
+            ..Basis::default()
+        };
+        let whole = TeamProblem::of(pit, team, &basis, now)?;
+        let last = last_plan(pit, team).map(|last| whole.previous(last));
+        Some(Self {
+            whole,
+            basis,
+            lessons,
+            last,
+        })
+    }
+}
+
+/// A team's problem with a plan for it.
+pub(super) struct Solved<'a> {
+    /// The problem with every call.
+    pub whole: &'a TeamProblem,
+    /// The problem without the calls that cannot be met.
+    pub kept: TeamProblem,
+    pub answer: Answer,
+    pub chances: Odds,
+}
+
+/// When a robot is ready by a plan. **Units** ticks.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ready {
+    /// By the likely times.
+    pub likely: i64,
+    /// In four of five replays.
+    pub p80: f64,
+    /// The call, if it is still to come.
+    pub deadline: Option<i64>,
+    /// Ready by its call, if it has one.
+    pub by_call: Option<Chance>,
+}
+
+impl<'a> Solved<'a> {
+    /// Plans `whole` from `start` on, with so many steps.
+    pub fn of(
+        whole: &'a TeamProblem,
+        start: Option<&Answer>,
+        (steps, draw): (u64, &Draw),
+        stop: &dyn Fn() -> bool,
+    ) -> Option<Self> {
+        let solved = |problem: &TeamProblem| -> Option<Answer> {
+            let budget = Budget::steps(steps).stopping(stop);
+            let budget = match start {
+                Some(start) => budget.keeping(start),
+                None => budget,
+            };
+            solve(&problem.problem, budget).ok()
+        };
+        let mut kept = whole.clone();
+        let mut answer = solved(&kept)?;
+        // A robot that is late in any case costs no other its call.
+        while let Some(relaxed) = kept.without_missed(&answer) {
+            answer = solved(&relaxed)?;
+            kept = relaxed;
+        }
+        // Replayed against the calls as they stand, those that the plan gave up included.
+        let chances = odds(&whole.problem, &answer, draw);
+        Some(Self {
+            whole,
+            kept,
+            answer,
+            chances,
+        })
+    }
+
+    /// When a robot is ready; none if nothing is left to do for it.
+    pub fn ready(&self, robot: RobotId) -> Option<Ready> {
+        let last = self.whole.last_task(robot)?;
+        let end = self.answer.tasks.iter().find(|task| task.id == last)?.end;
+        let chance = self.chances.tasks.iter().find(|task| task.id == last)?;
+        let call = self.whole.call_of(robot);
+        let missed = call.is_some_and(|call| call <= 0);
+        Some(Ready {
+            likely: end,
+            p80: chance.end_p80,
+            deadline: call.filter(|_| !missed),
+            by_call: if missed {
+                // A call that has passed cannot be met.
+                Some(Chance::of(0, self.chances.samples))
+            } else {
+                chance.by_deadline
+            },
+        })
     }
 }
 
@@ -33,55 +138,27 @@ pub fn plan(
     now: DateTime<Utc>,
     stop: &dyn Fn() -> bool,
 ) -> Option<Planned> {
-    let whole = TeamProblem::of(pit, team, &Basis::default(), now)?;
-    let last = last_plan(pit, team).map(|last| whole.previous(last));
-    let solved = |problem: &TeamProblem| -> Option<Answer> {
-        let budget = Budget::steps(STEPS).stopping(stop);
-        let budget = match &last {
-            Some(last) => budget.keeping(last),
-            None => budget,
-        };
-        solve(&problem.problem, budget).ok()
-    };
-    let mut problem = whole.clone();
-    let mut answer = solved(&problem)?;
-    // A robot that is late in any case costs no other its call.
-    while let Some(relaxed) = problem.without_missed(&answer) {
-        answer = solved(&relaxed)?;
-        problem = relaxed;
-    }
-    let mut planned = problem.planned(&answer);
-    let draw = Draw {
-        samples: SAMPLES,
-        ..Draw::default()
-    };
-    // Replayed against the calls as they stand, those that the plan gave up included.
-    let chances = odds(&whole.problem, &answer, &draw);
+    let desk = Desk::of(pit, team, now)?;
+    let draw = desk.lessons.draw(&desk.whole, SAMPLES);
+    let solved = Solved::of(&desk.whole, desk.last.as_ref(), (STEPS, &draw), stop)?;
+    let mut planned = solved.kept.planned(&solved.answer);
+    planned.learned = desk.lessons.published();
     for robot in &mut planned.robots {
-        let end = whole.last_task(robot.robot);
-        let Some(end) = chances
-            .tasks
-            .iter()
-            .find(|task| Some(task.id.as_str()) == end)
-        else {
-            continue;
-        };
-        robot.eight_in_ten = Some(whole.moment(end.end_p80));
-        robot.odds = match (robot.call, end.by_deadline) {
-            (Some(_), Some(by)) => Some(by.chance),
-            // A call that has passed is no deadline any more, and cannot be met.
-            (Some(_), None) => Some(0.0),
-            (None, _) => None,
-        };
+        if let Some(ready) = solved.ready(robot.robot) {
+            robot.eight_in_ten = Some(desk.whole.moment(ready.p80));
+            robot.odds = ready.by_call.map(|by| by.chance);
+        }
     }
     Some(planned)
 }
 
+/// Whether two tasks of two plans are the same task.
+pub(super) fn same(a: &PlannedTask, b: &PlannedTask) -> bool {
+    (a.robot, &a.task, &a.instance) == (b.robot, &b.task, &b.instance)
+}
+
 /// Whether people would notice the difference between two plans of a team.
 pub fn differs(last: &Planned, new: &Planned) -> bool {
-    let same = |a: &PlannedTask, b: &PlannedTask| {
-        (a.robot, &a.task, &a.instance) == (b.robot, &b.task, &b.instance)
-    };
     let robots = last.robots.len() != new.robots.len()
         || last.robots.iter().zip(&new.robots).any(|(a, b)| {
             (a.robot, a.turnaround, a.call, &a.left_out)

@@ -9,6 +9,7 @@ use super::lay;
 use crate::pit::ids::{LineId, PersonId, RobotId};
 use crate::pit::library::tasks::{List, Phase, TaskDef};
 use crate::pit::library::{self};
+use crate::pit::logbook::Body;
 use crate::pit::logbook::Line;
 use crate::pit::state::{Pit, RobotFile};
 use chrono::{DateTime, Utc};
@@ -227,6 +228,41 @@ pub fn today(pit: &Pit, robot: RobotId) -> Option<Today> {
     let file = pit.robot(robot)?;
     let hand = in_hand(pit, robot, file);
     Some(build(pit, robot, file, hand, &file.lines))
+}
+
+/// The lists that a robot has behind it, from arrival on, and the one in hand, each as its facts
+/// left it.
+pub(super) fn lists(pit: &Pit, robot: RobotId, file: &RobotFile) -> Vec<Today> {
+    let mut lists = Vec::new();
+    let mut past = Hand {
+        list: List::Arrival,
+        turnaround: 0,
+        began: None,
+        facts_from: None,
+    };
+    let mut bout_began = None;
+    for (place, line) in file.lines.iter().enumerate() {
+        match &line.body {
+            Body::BoutStarted(_) => {
+                lists.push(build(pit, robot, file, past, &file.lines[..place]));
+                bout_began = Some(line.at);
+            }
+            Body::BoutEnded(_) => {
+                if bout_began.is_none() {
+                    lists.push(build(pit, robot, file, past, &file.lines[..place]));
+                }
+                past = Hand {
+                    list: List::Turnaround,
+                    turnaround: past.turnaround + 1,
+                    began: Some(line.at),
+                    facts_from: bout_began.take().or(Some(line.at)),
+                };
+            }
+            _ => {}
+        }
+    }
+    lists.extend(today(pit, robot).filter(|_| bout_began.is_none()));
+    lists
 }
 
 /// The list as it will be after the bout a robot is in, or is to be in, if nothing breaks.

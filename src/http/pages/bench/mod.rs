@@ -46,6 +46,8 @@ pub struct Bench {
     pub before_arming: Vec<OpenPoint>,
     /// What would help, with what it gains.
     pub help: Vec<Gain>,
+    /// What is said where nothing would help, or nothing is known yet.
+    pub helps_not: Option<String>,
     /// What could be left out, and where that is posted.
     pub leave_out: Vec<Optional>,
     /// Where leaving out and other words on tasks are posted.
@@ -155,7 +157,7 @@ pub fn page(frame: &Frame, bench: &Bench) -> Markup {
                 (energy::panel(frame, &bench.energy))
                 @if let Some(plan) = &bench.plan { (lanes::panel(&frame.clock, plan)) }
                 (before_arming(&bench.before_arming))
-                (help(&bench.help))
+                (help(bench))
                 (leave_out(frame, bench))
                 (last_lines(&frame.clock, &bench.log))
                 nav.panel aria-label=(format!("More of {}", bench.tag.name)) { h2 { "More" } div.chips {
@@ -206,10 +208,12 @@ fn before_arming(points: &[OpenPoint]) -> Markup {
     }
 }
 
-fn help(gains: &[Gain]) -> Markup {
+fn help(bench: &Bench) -> Markup {
+    let gains = &bench.help;
     html! {
-        @if !gains.is_empty() {
+        @if !gains.is_empty() || bench.helps_not.is_some() {
             section.panel data-part="help" { h2 { "What would help" }
+                @if let Some(nothing) = &bench.helps_not { p.intro { (nothing) } }
                 ul.rows { @for gain in gains { li {
                     div { b { (gain.title) } br; span.meta { (gain.detail) } }
                     div.gain { span.num { (gain.gain) } span.meta { (gain.odds) } }

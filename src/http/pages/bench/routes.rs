@@ -1,7 +1,7 @@
 //! The bench's addresses: the page, tasks, looks seen again, hazards, danger.
 
 use super::{page, view};
-use crate::app::{App, AppError};
+use crate::app::{App, AppError, advice};
 use crate::auth::Action as Right;
 use crate::http::Problem;
 use crate::http::pages::danger::{self, Told};
@@ -61,7 +61,9 @@ pub async fn show(
     let reader = Reader::of(&here, &app).await?;
     let now = of_team(&reader, of.robot)?;
     let frame = reader.frame(Place::Bench(of.robot));
-    Ok(form::page(page(&frame, &view::view(&reader, &now))))
+    let advice = advice::known(&here.event, now.file.register.body.team, here.now);
+    let view = view::view(&reader, &now, advice.as_deref());
+    Ok(form::page(page(&frame, &view)))
 }
 
 /// `POST .../tasks`: done and the next begun, left out, put on the list.

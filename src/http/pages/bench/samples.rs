@@ -7,7 +7,7 @@ use crate::http::pages::{
         call::Answer,
         energy::{Looked, SeenBy, SourceRow},
         fields::Typed,
-        lanes::{Bar, Lane, Progress},
+        lanes::{Bar, Lane, Link, News, Progress},
         next::Finish,
         sheet::SheetRow,
         signs::{Forecast, Sign},
@@ -68,6 +68,23 @@ fn plan() -> Plan {
         note: note.into(),
     };
     Plan {
+        chain: vec![
+            Link {
+                number: Some(1),
+                name: "Gas-bay <queue>".into(),
+                waits: "begins at once".into(),
+            },
+            Link {
+                number: None,
+                name: "Fill bottle of Brass Heron".into(),
+                waits: "once the gas bay is free".into(),
+            },
+        ],
+        moved: Some(News {
+            at: at(-2),
+            what: vec!["Likely ready 14:30, was 14:26".into()],
+            because: "Ben saw drive noise.".into(),
+        }),
         from: at(-9),
         likely: Some(at(21)),
         call: Some(at(31)),
@@ -217,6 +234,7 @@ pub fn made_safe() -> Bench {
             why: "version 4, changed after bout 9".into(),
             href: Some(format!("{base}/plan")),
         }],
+        helps_not: None,
         help: vec![Gain {
             title: "Gas bay free now".into(),
             detail: "Ask the steward to take bottle 3 next".into(),

@@ -1,9 +1,11 @@
 //! The bench of a robot as its crew needs to see it now.
 
+pub mod help;
 mod next;
 mod plan;
 
 use next::next;
+pub use plan::chain;
 use plan::plan;
 
 use super::{Bench, FirstSteps, LogLine, Offer, OpenPoint, Optional};
@@ -22,13 +24,13 @@ use crate::pit::ids::Subject;
 use crate::pit::logbook::machine::{self, Light, LinkState, Power, System, Valve};
 use crate::pit::logbook::{How, Role};
 use crate::pit::reports;
-use crate::pit::tasks::Item;
+use crate::pit::tasks::{Item, advice::Advice};
 
 /// How many lines stand on the bench.
 const LAST_LINES: usize = 5;
 
 /// The view of a robot's bench.
-pub fn view(reader: &Reader, now: &RobotNow<'_>) -> Bench {
+pub fn view(reader: &Reader, now: &RobotNow<'_>, advice: Option<&Advice>) -> Bench {
     let base = reader.bench(now.id);
     let is_crew = matches!(reader.signed.role, Role::Crew | Role::Lead);
     let stop = now
@@ -52,8 +54,9 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>) -> Bench {
         energy: energy(reader, now),
         plan: plan(reader, now),
         before_arming: before_arming(reader, now),
-        help: Vec::new(),
-        leave_out: optional(now),
+        help: help::gains(reader, now, advice),
+        helps_not: help::none(now, advice),
+        leave_out: optional(reader, now, advice),
         tasks: format!("{base}/tasks"),
         log: log(reader, now),
         more: more(reader, now),
@@ -278,17 +281,20 @@ fn before_arming(reader: &Reader, now: &RobotNow<'_>) -> Vec<OpenPoint> {
     points
 }
 
-fn optional(now: &RobotNow<'_>) -> Vec<Optional> {
+fn optional(reader: &Reader, now: &RobotNow<'_>, advice: Option<&Advice>) -> Vec<Optional> {
     now.today
         .open()
         .filter(|(_, item)| item.def.optional())
         .map(|(_, item)| Optional {
             task: item.key.task.clone(),
             instance: item.key.instance.clone(),
-            name: item.def.name.clone(),
+            name: named(reader, now, item),
             detail: format!(
-                "{:.0} min, {} hands. {}",
-                item.def.minutes.likely, item.def.hands, item.def.value_reason
+                "{:.0} min, {} hands. {}{}",
+                item.def.minutes.likely,
+                item.def.hands,
+                item.def.value_reason,
+                help::without(now, item, advice)
             ),
         })
         .collect()
@@ -315,6 +321,7 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
     let mut more = vec![
         ("Damage", format!("{base}/damage")),
         ("Link plan", format!("{base}/plan")),
+        ("Durations learned", format!("{base}/durations")),
         (
             "Logbook",
             format!("{}/logbook?robot={}", reader.base, now.id),

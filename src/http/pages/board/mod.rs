@@ -204,6 +204,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         }),
         forecast,
         odds_percent: odds,
+        eight_in_ten: odds.map(|_| at(24)),
         hold_up: hold.into(),
         basis: String::new(),
     };

@@ -186,6 +186,7 @@ fn open_corner(reader: &Reader, robot: Option<RobotId>, slot: Slot) -> RobotRow 
         verdict: None,
         forecast: Forecast::NoWord,
         odds_percent: None,
+        eight_in_ten: None,
         hold_up: String::new(),
         basis: String::new(),
     }

@@ -15,8 +15,34 @@ pub struct Plan {
     pub call: Option<DateTime<Utc>>,
     /// Lanes, in order.
     pub lanes: Vec<Lane>,
+    /// The chain of tasks that decides the finish, with what each waits for.
+    pub chain: Vec<Link>,
+    /// What this plan moved, while it is news.
+    pub moved: Option<News>,
     /// Tasks, in order of their start; numbered by their place here.
     pub tasks: Vec<Bar>,
+}
+
+/// A task of the chain that decides the finish.
+#[derive(Debug, Clone)]
+pub struct Link {
+    /// Its number in the list; none if it is done for another robot.
+    pub number: Option<usize>,
+    /// What.
+    pub name: String,
+    /// What it waits for, in words.
+    pub waits: String,
+}
+
+/// What a new plan moved.
+#[derive(Debug, Clone)]
+pub struct News {
+    /// Since when.
+    pub at: DateTime<Utc>,
+    /// What moved.
+    pub what: Vec<String>,
+    /// Why.
+    pub because: String,
 }
 
 /// A person or a thing.
@@ -71,6 +97,7 @@ pub fn panel(clock: &Clock, plan: &Plan) -> Markup {
             @if plan.tasks.is_empty() {
                 p.intro { "Nothing is left to do." }
             } @else {
+                @if let Some(news) = &plan.moved { (moved(clock, news)) }
                 (chain(plan))
                 @if !plan.lanes.is_empty() { (drawing(clock, plan)) }
                 (list(clock, plan))
@@ -85,6 +112,21 @@ fn chain(plan: &Plan) -> Markup {
         @if !chain.is_empty() { p.chainline { span { "Decides it" } " "
             @for (i, n) in chain.iter().enumerate() { @if i > 0 { span aria-hidden="true" { "›" } } b { (n) } }
         } }
+        @if !plan.chain.is_empty() { details.why { summary.btn.small.soft { "Why it takes that long" }
+            ol { @for link in &plan.chain { li {
+                @if let Some(n) = link.number { b { (n) } } div { (link.name) span { (link.waits) } }
+            } } }
+        } }
+    }
+}
+
+fn moved(clock: &Clock, news: &News) -> Markup {
+    html! {
+        div.moved {
+            p { b { "Moved " (clock.time(news.at)) } }
+            ul { @for what in &news.what { li { (what) } } }
+            p.meta { "Why: " (news.because) }
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use super::{
     signs::Forecast,
     verdict::{self, Verdict},
 };
+use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
 /// A robot as boards, rounds and team pages list it.
@@ -22,6 +23,8 @@ pub struct RobotRow {
     pub forecast: Forecast,
     /// Odds in percent.
     pub odds_percent: Option<u8>,
+    /// By when it is ready eight times in ten.
+    pub eight_in_ten: Option<DateTime<Utc>>,
     /// The first thing that holds it up.
     pub hold_up: String,
     /// What the forecast rests on.
@@ -44,13 +47,18 @@ pub fn name(row: &RobotRow) -> Markup {
     }
 }
 
+/// "8 in 10 by 14:33": by when it is ready eight times in ten.
+pub fn by_then(clock: &Clock, row: &RobotRow) -> Markup {
+    html! { @if let Some(at) = row.eight_in_ten { span.by8 { "8 in 10 by " (clock.time(at)) } } }
+}
+
 /// Five cells of a board row.
-pub fn cells(_clock: &Clock, row: &RobotRow) -> Markup {
+pub fn cells(clock: &Clock, row: &RobotRow) -> Markup {
     html! {
         td.rc { @if let Some(v) = &row.verdict { (verdict::in_row(v)) } }
         td.rn { (name(row)) @if !row.hold_up.is_empty() { span.hold1 { (row.hold_up) } }
             @if !row.basis.is_empty() { span.hold1.basis { (row.basis) } } }
-        td.rf { (row.forecast.inline()) }
+        td.rf { (row.forecast.inline()) (by_then(clock, row)) }
         td.ro { @if let Some(odds) = row.odds_percent { (odds) " %" } }
     }
 }

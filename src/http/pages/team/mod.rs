@@ -7,7 +7,7 @@ use super::parts::{
     clock::iso,
     fields,
     frame::{self, Frame, Tag},
-    robot_row::{RobotRow, tally},
+    robot_row::{RobotRow, by_then, tally},
     signs::Sign,
 };
 use chrono::{DateTime, Utc};
@@ -20,8 +20,8 @@ pub struct Team {
     pub name: String,
     /// "two robots, six people".
     pub sub: String,
-    /// Its robots, with the time of their call.
-    pub robots: Vec<(RobotRow, Option<DateTime<Utc>>)>,
+    /// Its robots.
+    pub robots: Vec<Machine>,
     /// What two plans both need.
     pub clashes: Vec<Clash>,
     /// Who is doing what.
@@ -30,6 +30,19 @@ pub struct Team {
     pub things: Vec<Thing>,
     /// Where people and robots are entered; none for crew.
     pub register: Option<String>,
+}
+
+/// A robot of the team.
+#[derive(Debug)]
+pub struct Machine {
+    /// Its row.
+    pub row: RobotRow,
+    /// Its call.
+    pub call: Option<DateTime<Utc>>,
+    /// The tasks that decide when it is ready, in order.
+    pub decides: Vec<String>,
+    /// What would help most, with what it gains.
+    pub help: Option<(String, String)>,
 }
 
 /// Somebody needed at two places.
@@ -85,7 +98,7 @@ pub fn page(frame: &Frame, team: &Team) -> Markup {
         &tag,
         html! {
             @for clash in &team.clashes { (one_clash(frame, clash)) }
-            div.two { @for (robot, call) in &team.robots { (machine(frame, robot, *call)) } }
+            div.two { @for robot in &team.robots { (machine(frame, robot)) } }
             @if team.robots.is_empty() { p.panel { "No robot entered yet." } }
             section.panel data-part="people" { h2 { "Who is doing what" }
                 ul.rows.people { @for person in &team.people { li {
@@ -120,7 +133,8 @@ fn one_clash(frame: &Frame, clash: &Clash) -> Markup {
     }
 }
 
-fn machine(frame: &Frame, robot: &RobotRow, call: Option<DateTime<Utc>>) -> Markup {
+fn machine(frame: &Frame, machine: &Machine) -> Markup {
+    let (robot, call) = (&machine.row, machine.call);
     let part = format!("robot-{}", robot.name);
     html! {
         article.panel.machine data-part=(part) {
@@ -133,8 +147,11 @@ fn machine(frame: &Frame, robot: &RobotRow, call: Option<DateTime<Utc>>) -> Mark
                     div.r { @if let Some(at) = call { span.t { (frame.clock.time(at)) } span { (frame.clock.left(at)) } } }
                 }
             }
-            p.fline { (robot.forecast.inline()) @if let Some(odds) = robot.odds_percent { span { b { (odds) " %" } } } span.meta { (robot.basis) } }
+            p.fline { (robot.forecast.inline()) @if let Some(odds) = robot.odds_percent { span { b { (odds) " %" } } } (by_then(&frame.clock, robot)) span.meta { (robot.basis) } }
             @if !robot.hold_up.is_empty() { p.firsthold { b { "First hold-up" } " " (robot.hold_up) } }
+            @if !machine.decides.is_empty() { p.firsthold { b { "Decides it" } " "
+                @for (i, task) in machine.decides.iter().enumerate() { @if i > 0 { span aria-hidden="true" { " › " } } (task) } } }
+            @if let Some((measure, gain)) = &machine.help { p.firsthold { b { "Would help" } " " (measure) ": " (gain) } }
         }
     }
 }
@@ -158,6 +175,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         }),
         forecast,
         odds_percent: Some(odds),
+        eight_in_ten: Some(at(24)),
         hold_up: "gas-bay queue, two ahead, till 14:12".into(),
         basis: "reported 1 min ago".into(),
     };
@@ -169,14 +187,18 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 name: "Quayside <Shed>".into(),
                 sub: "two robots, six people".into(),
                 robots: vec![
-                    (
-                        robot("Pewter Finch", 14, Sign::MadeSafe, Forecast::OnCourse, 96),
-                        Some(at(31)),
-                    ),
-                    (
-                        robot("Brass Heron", 15, Sign::Unproved, Forecast::Tight, 74),
-                        None,
-                    ),
+                    Machine {
+                        row: robot("Pewter Finch", 14, Sign::MadeSafe, Forecast::OnCourse, 96),
+                        call: Some(at(31)),
+                        decides: vec!["Gas-bay queue".into(), "Fill <bottle> 3".into()],
+                        help: Some(("One more mechanic".into(), "4 min sooner".into())),
+                    },
+                    Machine {
+                        row: robot("Brass Heron", 15, Sign::Unproved, Forecast::Tight, 74),
+                        call: None,
+                        decides: Vec::new(),
+                        help: None,
+                    },
                 ],
                 clashes: vec![Clash {
                     title: "Ana is needed at both, 14:24".into(),

@@ -1,21 +1,28 @@
 //! The team's addresses: its page, and duties taken by one tap.
 
-use super::{Doing, Team, Thing, page};
-use crate::app::{App, AppError};
+use super::{Doing, Machine, Team, Thing, page};
+use crate::app::{App, AppError, advice};
 use crate::auth::Action as Right;
 use crate::http::Problem;
-use crate::http::pages::bench::{routes::Of, view::named};
+use crate::http::pages::bench::{
+    routes::Of,
+    view::{chain, help, named},
+};
 use crate::http::pages::form::{self, Fields, record_line, see};
+use crate::http::pages::parts::lanes::Link;
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
 use crate::http::pages::words;
 use crate::http::signed::Here;
 use crate::pit::ids::{PersonId, Subject, TeamId};
 use crate::pit::logbook::{Body, How, Kind, Role};
-use crate::pit::tasks::Progress;
+use crate::pit::tasks::{Progress, advice::Advice};
 use actix_web::{HttpResponse, web};
 use serde::Deserialize;
 use serde_json::json;
+
+/// So many tasks of the deciding chain stand on the team page.
+const CHAIN_SHOWN: usize = 3;
 
 /// Which team, for those who see several.
 #[derive(Debug, Clone, Copy, Deserialize)]
@@ -32,11 +39,12 @@ pub async fn show(
     let reader = Reader::of(&here, &app).await?;
     let team = which.team.or(here.signed.team).ok_or(AppError::Unknown)?;
     here.signed.sees(Right::SeeTeam, Some(team))?;
-    let view = view(&reader, team).ok_or(AppError::Unknown)?;
+    let advice = advice::known(&here.event, team, here.now);
+    let view = view(&reader, team, advice.as_deref()).ok_or(AppError::Unknown)?;
     Ok(form::page(page(&reader.frame(Place::Team), &view)))
 }
 
-fn view(reader: &Reader, team: TeamId) -> Option<Team> {
+fn view(reader: &Reader, team: TeamId, advice: Option<&Advice>) -> Option<Team> {
     let registered = reader.pit.teams.get(&team)?;
     let robots: Vec<RobotNow<'_>> = reader
         .pit
@@ -55,11 +63,14 @@ fn view(reader: &Reader, team: TeamId) -> Option<Team> {
         ),
         robots: robots
             .iter()
-            .map(|now| {
-                (
-                    now.row(reader),
-                    now.next.as_ref().map(|next| next.bout.call),
-                )
+            .map(|now| Machine {
+                row: now.row(reader),
+                call: now.next.as_ref().map(|next| next.bout.call),
+                decides: short(chain(reader, now)),
+                help: help::gains(reader, now, advice)
+                    .into_iter()
+                    .next()
+                    .map(|gain| (gain.title, format!("{}, {}", gain.gain, gain.odds))),
             })
             .collect(),
         clashes: Vec::new(),
@@ -71,6 +82,20 @@ fn view(reader: &Reader, team: TeamId) -> Option<Team> {
         register: matches!(reader.signed.role, Role::Lead | Role::Organiser)
             .then(|| format!("{}/register", reader.base)),
     })
+}
+
+/// The names of the first tasks of a chain, and how many more there are.
+fn short(chain: Vec<Link>) -> Vec<String> {
+    let more = chain.len().saturating_sub(CHAIN_SHOWN);
+    let mut names: Vec<String> = chain
+        .into_iter()
+        .take(CHAIN_SHOWN)
+        .map(|link| link.name)
+        .collect();
+    if more > 0 {
+        names.push(format!("{more} more"));
+    }
+    names
 }
 
 /// What somebody is on, by what was said; else what the plan gives them next.
