@@ -7,7 +7,8 @@ use rand_chacha::ChaCha8Rng;
 
 use super::pit::{Optimum, contradicts};
 use crate::calc::turnaround::{
-    After, Budget, Hands, Person, Pool, Problem, Reduction, Task, Verdict, check, solve, validate,
+    After, Answer, Budget, Hands, Person, Pool, Problem, Reduction, Task, Verdict, check, solve,
+    validate,
 };
 
 /// A small problem with optional tasks, skills, calendars, deadlines and lags.
@@ -346,6 +347,7 @@ fn plans_are_as_good_as_trying_everything() {
                 text()
             );
             if steps == 1_000_000 {
+                stays(&problem, &answer, &best, seed);
                 assert!(answer.proven, "{seed}: {answer:?}\n{}", text());
                 assert_eq!(answer.verdict, best.verdict, "{seed}: {}", text());
                 *verdicts.entry(format!("{:?}", best.verdict)).or_insert(0) += 1;
@@ -356,6 +358,22 @@ fn plans_are_as_good_as_trying_everything() {
         verdicts["OnTime"] > 50 && verdicts["Late"] > 50,
         "both verdicts occur: {verdicts:?}"
     );
+}
+
+/// A plan that is the best stays as it is, and one that is not makes nothing worse.
+fn stays(problem: &Problem, answer: &Answer, best: &Optimum, seed: u64) {
+    let kept = |before: &Answer, steps: u64| {
+        let kept = solve(problem, Budget::steps(steps).keeping(before)).expect("no fault");
+        assert_eq!(validate(problem, &kept), Vec::<String>::new(), "{seed}");
+        kept
+    };
+    for steps in [0, 1_000_000] {
+        assert_eq!(kept(answer, steps).tasks, answer.tasks, "{seed} at {steps}");
+    }
+    let quick = solve(problem, Budget::steps(0)).expect("no fault");
+    let from_quick = kept(&quick, 1_000_000);
+    assert_eq!(contradicts(&from_quick, best), None, "{seed}");
+    assert!(from_quick.proven, "{seed}");
 }
 
 /// How many problems are tried; more on request.

@@ -3,7 +3,7 @@
 use serde_json::json;
 
 use super::pit::cases;
-use crate::calc::turnaround::{Budget, Problem, WaitsFor, solve};
+use crate::calc::turnaround::{Budget, Problem, WaitsFor, chain_to, solve};
 
 #[test]
 fn each_task_of_the_chain_waits_for_the_one_before_and_the_last_ends_the_plan() {
@@ -81,4 +81,26 @@ fn the_chain_says_why() {
             ("look", 11, &after("paint")),
         ]
     );
+}
+
+#[test]
+fn the_chain_to_the_last_task_is_the_one_that_decides_the_finish() {
+    for case in cases().into_iter().take(20) {
+        let answer = solve(&case.problem, Budget::steps(2_000)).expect("no fault");
+        let last = answer.deciding_chain.last().expect("a chain").task.clone();
+        assert_eq!(
+            chain_to(&case.problem, &answer, &last),
+            answer.deciding_chain,
+            "{}",
+            case.id
+        );
+        for placed in &answer.tasks {
+            let chain = chain_to(&case.problem, &answer, &placed.id);
+            assert_eq!(chain.last().expect("itself").task, placed.id);
+            assert!(chain.iter().all(|link| link.start <= placed.start));
+        }
+        for left in &answer.left_out {
+            assert_eq!(chain_to(&case.problem, &answer, left), []);
+        }
+    }
 }

@@ -4,6 +4,7 @@ mod brute;
 mod chain;
 mod faults;
 mod help;
+mod merges;
 mod odds;
 mod pit;
 mod published;

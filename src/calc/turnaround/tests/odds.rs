@@ -9,12 +9,12 @@ use crate::calc::turnaround::{Answer, Budget, Chance, Day, Draw, Problem, odds, 
 /// **Source** closed forms, exact continuous-time Markov chains, FFT convolution; case by case.
 const CASES: &str = include_str!("../../../../tests/data/duration/cases.json");
 
-fn case(id: &str) -> Value {
+pub(super) fn case(id: &str) -> Value {
     let cases: Vec<Value> = serde_json::from_str(CASES).expect("cases");
     cases.into_iter().find(|c| c["id"] == id).expect("the case")
 }
 
-fn numbers(value: &Value) -> Vec<f64> {
+pub(super) fn numbers(value: &Value) -> Vec<f64> {
     value
         .as_array()
         .expect("a list")
@@ -30,7 +30,7 @@ fn planned(value: Value) -> (Problem, Answer) {
 }
 
 /// Five standard errors of a share: one test in a million fails by bad luck, and the seed is fixed.
-fn near(found: f64, wanted: f64, samples: usize) {
+pub(super) fn near(found: f64, wanted: f64, samples: usize) {
     let error = 5.0 * (wanted * (1.0 - wanted) / samples as f64).sqrt() + 1e-4;
     assert!(
         (found - wanted).abs() <= error,
