@@ -2,6 +2,7 @@
 
 pub mod accounts;
 pub mod advice;
+pub mod calendars;
 pub mod clock;
 pub mod demo;
 pub mod door;

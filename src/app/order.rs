@@ -84,6 +84,10 @@ pub fn lines(
 ) -> Result<Vec<Draft>, AppError> {
     let bouts: Vec<BoutId> = order.iter().map(|(bout, _)| *bout).collect();
     let after = changed(pit, &bouts).map_err(AppError::Refused)?;
+    // The same order sent twice is the order already.
+    if after.is_empty() {
+        return Ok(Vec::new());
+    }
     for (bout, based_on) in order {
         let current = pit.bouts.get(bout).map(|known| known.revision);
         if current != Some(*based_on) {

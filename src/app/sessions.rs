@@ -119,6 +119,19 @@ impl Sessions {
         }
     }
 
+    /// The people who are signed in at an event, each with their roles.
+    ///
+    /// # Errors
+    /// [`AppError::Unavailable`].
+    pub async fn people_at(
+        &self,
+        event: EventId,
+        now: DateTime<Utc>,
+    ) -> Result<Vec<(PersonId, Role)>, AppError> {
+        let mut connection = self.pool.get().await?;
+        Ok(sessions::people_at(&mut connection, event, now).await?)
+    }
+
     /// Signs an account in.
     ///
     /// # Errors

@@ -4,8 +4,11 @@
 //! known at a moment is a function of the lines; what is true at a moment is a function of what is
 //! known and `now`.
 
+pub mod announcements;
 pub mod arena;
 pub mod board;
+pub mod bout_list;
+pub mod calendar;
 pub mod csv;
 pub mod energy;
 pub mod exposure;

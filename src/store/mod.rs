@@ -1,6 +1,7 @@
 //! SQL and nothing else: the private database, the pool, the migrations and what is kept.
 
 pub mod accounts;
+pub mod calendars;
 pub mod cluster;
 mod error;
 pub mod join_codes;

@@ -63,6 +63,19 @@ diesel::table! {
 }
 
 diesel::table! {
+    calendars (event_id, id) {
+        event_id -> Uuid,
+        id -> Uuid,
+        secret_hash -> Binary,
+        team_id -> Nullable<Uuid>,
+        robot_id -> Nullable<Uuid>,
+        made_by -> Uuid,
+        made_at -> Timestamptz,
+        ended_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     channels (event_id, id) {
         event_id -> Uuid,
         id -> Uuid,

@@ -114,6 +114,31 @@ pub async fn by_id(
     found.map(Session::try_from).transpose()
 }
 
+/// The people who have a live session at an event, each with their roles.
+///
+/// # Errors
+/// [`StoreError::Unavailable`].
+pub async fn people_at(
+    connection: &mut AsyncPgConnection,
+    event: EventId,
+    now: DateTime<Utc>,
+) -> Result<Vec<(PersonId, Role)>, StoreError> {
+    let rows: Vec<(Option<Uuid>, String)> = sessions::table
+        .filter(sessions::event_id.eq(event.0))
+        .filter(sessions::person_id.is_not_null())
+        .filter(sessions::revoked_at.is_null())
+        .filter(sessions::expires_at.gt(now))
+        .select((sessions::person_id, sessions::role))
+        .distinct()
+        .order((sessions::person_id, sessions::role))
+        .load(connection)
+        .await?;
+    rows.into_iter()
+        .filter_map(|(person, text)| Some((PersonId(person?), text)))
+        .map(|(person, text)| Ok((person, role(&text)?)))
+        .collect()
+}
+
 /// Ends a session; `false` if it had ended already or never was.
 ///
 /// # Errors

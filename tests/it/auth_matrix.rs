@@ -64,6 +64,12 @@ const OPERATIONS: &[Row] = &[
         [401, 403, 403, 403, 403, 403, 200, 200, 403, 200, 200, 404],
     ),
     (
+        "make_calendar",
+        [401, 201, 201, 201, 201, 201, 201, 201, 201, 201, 201, 404],
+    ),
+    ("list_calendars", HALL),
+    ("end_calendar", TEAM_EMPTY),
+    (
         "get_order",
         [401, 403, 403, 403, 403, 403, 200, 200, 403, 200, 200, 404],
     ),
@@ -197,6 +203,7 @@ async fn body_of(hall: &Hall, operation: &str, path: &str) -> Option<(Option<Str
                 return Some((Some("\"0\"".to_owned()), known["body"].clone()));
             }
             "hand_in_lines" => json!({"lines": []}),
+            "make_calendar" => json!({}),
             "change_order" => {
                 let twice = json!({"bout": hall.bout, "revision": 0});
                 json!({"bouts": [twice, twice]})
@@ -247,6 +254,8 @@ fn filled(hall: &Hall, path: &str) -> String {
         ("{supply}", own.supply.to_string()),
         ("{part_type}", own.part_type.to_string()),
         ("{bout}", hall.bout.to_string()),
+        // There is no calendar yet.
+        ("{calendar}", hall.bout.to_string()),
     ]
     .into_iter()
     .fold(path.to_owned(), |path, (name, id)| path.replace(name, &id))

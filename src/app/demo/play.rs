@@ -85,6 +85,7 @@ impl Demo {
         let event = register(app, id, &entered, began).await?;
         let doors = open_doors(app, &event, &entered.kit, now).await?;
         let turns = plot::turns(&entered.kit, now);
+        let told = plot::told(&entered.kit, now, || app.ids.id(now));
         let mut demo = Self {
             event,
             doors,
@@ -92,6 +93,9 @@ impl Demo {
         };
         while demo.day.next_at().is_some_and(|at| at <= now) {
             demo.step(None).await?;
+        }
+        for step in told {
+            door::hand_in(&demo.event, step.who, step.drafts, None, step.at, "/lines").await?;
         }
         Ok(demo)
     }

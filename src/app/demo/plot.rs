@@ -1,9 +1,15 @@
 //! What goes out of the ordinary in the demo, so that every state can be seen at its beginning.
 
-use super::day::{Kit, Turn, Twist};
-use crate::pit::ids::RobotId;
+use super::day::{Kit, Step, Turn, Twist};
+use crate::app::door::Enterer;
+use crate::calc::units::{Minutes, Note};
+use crate::pit::ids::{LineId, RobotId, Subject};
+use crate::pit::logbook::bout::{Postponement, Postponing};
+use crate::pit::logbook::hall::Announced;
 use crate::pit::logbook::register::Slot;
+use crate::pit::logbook::{Author, Body, Draft, Role};
 use chrono::{DateTime, TimeDelta, Utc};
+use uuid::Uuid;
 
 /// The turns of the demo around `now`, the moment at which it begins. Bouts are counted from 0.
 pub fn turns(kit: &Kit, now: DateTime<Utc>) -> Vec<Turn> {
@@ -72,6 +78,68 @@ pub fn turns(kit: &Kit, now: DateTime<Utc>) -> Vec<Turn> {
         add(10, Some(robot), Twist::GoOn);
     }
     turns
+}
+
+/// What people say shortly before the demo begins: the organiser to the crews, and a crew that asks
+/// to have its bout put off.
+pub fn told(kit: &Kit, now: DateTime<Utc>, mut id: impl FnMut() -> Uuid) -> Vec<Step> {
+    let mut told = Vec::new();
+    let mut say = |minutes: i64, who: Enterer, subject: Subject, body: Body| {
+        let at = now - TimeDelta::minutes(minutes);
+        let draft = Draft {
+            id: LineId(id()),
+            at,
+            seen_by: None,
+            subject,
+            how: None,
+            corrects: None,
+            if_revision: None,
+            body,
+        };
+        told.push(Step {
+            at: now,
+            who,
+            drafts: vec![draft],
+        });
+    };
+    let enterer = |person, role, team| Enterer {
+        author: Author {
+            person: Some(person),
+            role,
+        },
+        team,
+    };
+    if let Ok(text) = Note::new("Drivers meet by the stage at the next pause.") {
+        let body = Announced {
+            text,
+            roles: vec![Role::Crew, Role::Lead],
+            teams: Vec::new(),
+        };
+        let organiser = enterer(kit.organiser, Role::Organiser, None);
+        say(4, organiser, Subject::Event, Body::Announced(body));
+    }
+    let asks = kit
+        .bouts
+        .get(17)
+        .and_then(|(bout, body)| match body.slots[0] {
+            Slot::Robot(robot) => Some((*bout, robot)),
+            _ => None,
+        });
+    if let Some((bout, robot)) = asks
+        && let Some(of) = kit.robots.iter().find(|of| of.id == robot)
+        && let Some(team) = kit.teams.get(of.team)
+        && let Some(lead) = team.people.first()
+    {
+        let body = Postponement {
+            bout,
+            said: Postponing::Asked,
+            by_min: Minutes::new(10),
+            because: Note::new("a controller has to be changed").ok(),
+        };
+        let who = enterer(*lead, Role::Lead, Some(team.id));
+        say(2, who, Subject::Robot(robot), Body::Postponement(body));
+    }
+    told
 }
 
 const HEAVY_DAMAGE: [(&str, &str); 3] = [

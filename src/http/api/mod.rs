@@ -3,6 +3,7 @@
 mod advice;
 mod board;
 mod calc;
+mod calendars;
 mod events;
 mod forecast;
 mod health;
@@ -17,6 +18,8 @@ mod sessions;
 pub mod stream;
 mod tasks;
 mod thing;
+
+pub use calendars::path as calendar_path;
 
 use super::problem::ProblemDocument;
 use register::Collection;
@@ -79,6 +82,9 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(stream::stream_changes)
         .service(board::get_board)
         .service(board::get_board_csv)
+        .service(calendars::make_calendar)
+        .service(calendars::list_calendars)
+        .service(calendars::end_calendar)
         .service(order::get_order)
         .service(order::change_order)
         .service(people::list_names)

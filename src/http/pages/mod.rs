@@ -1,7 +1,11 @@
 //! Pages: functions that take a view and give markup, and the code that makes views of the pit.
 
+pub mod announcements;
 pub mod bench;
 pub mod board;
+pub mod bout;
+pub mod bout_list;
+pub mod calendars;
 pub mod danger;
 pub mod durations;
 pub mod form;
@@ -53,6 +57,20 @@ addresses! {
     post "POST" "/e/{event}/me/pin" => join::routes::pin_set;
     post "POST" "/e/{event}/me/forgotten" => join::routes::pin_forgotten;
     get "GET" "/e/{event}/board" => board::routes::show;
+    get "GET" "/e/{event}/order" => board::order::show;
+    post "POST" "/e/{event}/order" => board::order::taken;
+    get "GET" "/e/{event}/announcements" => announcements::routes::show;
+    post "POST" "/e/{event}/announcements" => announcements::routes::announce;
+    post "POST" "/e/{event}/announcements/{line}/seen" => announcements::routes::seen;
+    get "GET" "/e/{event}/bout-list" => bout_list::routes::show;
+    post "POST" "/e/{event}/bout-list" => bout_list::routes::listed;
+    post "POST" "/e/{event}/bout-list/everybody" => bout_list::routes::everybody;
+    get "GET" "/e/{event}/calendars" => calendars::routes::show;
+    post "POST" "/e/{event}/calendars" => calendars::routes::made;
+    post "POST" "/e/{event}/calendars/{calendar}/ended" => calendars::routes::ended;
+    get "GET" "/e/{event}/calendar/{secret}" => calendars::routes::feed;
+    get "GET" "/e/{event}/bouts/{bout}" => bout::routes::show;
+    post "POST" "/e/{event}/bouts/{bout}/postponed" => bout::routes::postponed;
     post "POST" "/e/{event}/bouts/{bout}/called" => board::routes::called;
     post "POST" "/e/{event}/bouts/{bout}/started" => board::routes::started;
     post "POST" "/e/{event}/bouts/{bout}/ended" => board::routes::ended;

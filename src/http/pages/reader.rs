@@ -9,12 +9,16 @@ use super::robot_now::RobotNow;
 use crate::app::{App, AppError, Signed, people};
 use crate::auth::Action as Right;
 use crate::http::signed::Here;
+use crate::pit::announcements;
 use crate::pit::hazards::{self, Severity};
 use crate::pit::ids::{LineId, PersonId, RobotId, TeamId};
 use crate::pit::logbook::Role;
 use crate::pit::state::Pit;
 use chrono_tz::Tz;
 use std::{collections::BTreeMap, sync::Arc};
+
+/// A call that the order moved is new for this long.
+const CALL_IS_NEW: chrono::TimeDelta = chrono::TimeDelta::minutes(20);
 
 /// Whoever reads a page.
 pub struct Reader {
@@ -98,6 +102,14 @@ impl Reader {
         person
             .and_then(|person| self.names.get(&person).cloned())
             .unwrap_or_else(|| "somebody".to_owned())
+    }
+
+    /// What the event is called.
+    pub fn event_name(&self) -> String {
+        self.pit
+            .event
+            .as_ref()
+            .map_or_else(String::new, |event| event.body.name.to_string())
     }
 
     /// What a robot is called.
@@ -316,12 +328,19 @@ impl Reader {
                     found.push((severity, self.hazard_banner(&now, hazard, own)));
                 }
             }
+            if own {
+                found.extend(
+                    self.moved_banner(&now)
+                        .map(|banner| (Severity::Note, banner)),
+                );
+            }
             if own && now.is_called() && !now.has_answered() {
                 found.push((Severity::Warn, self.call_banner(&now)));
             }
         }
         found.sort_by_key(|(severity, _)| std::cmp::Reverse(*severity));
         banners.extend(found.into_iter().map(|(_, banner)| banner));
+        banners.extend(self.announced());
         banners
     }
 
@@ -419,6 +438,56 @@ impl Reader {
                 .collect(),
             joins_verdict: own,
         }
+    }
+
+    /// What the organiser announced and this person has not seen: shown, never sounded.
+    fn announced(&self) -> Vec<Banner> {
+        let Some(person) = self.signed.person else {
+            return Vec::new();
+        };
+        let who = (person, self.signed.role, self.signed.team);
+        announcements::unseen(&self.pit, who, self.clock.now)
+            .iter()
+            .map(|one| Banner {
+                loudness: Loudness::Note,
+                title: format!("Announced {}", self.clock.hm(one.at())),
+                text: one
+                    .body()
+                    .map_or_else(String::new, |body| body.text.to_string()),
+                href: "#main".to_owned(),
+                actions: vec![Action {
+                    label: "I have seen it".to_owned(),
+                    action: format!("{}/announcements/{}/seen", self.base, one.id),
+                    fields: Vec::new(),
+                }],
+                joins_verdict: false,
+            })
+            .collect()
+    }
+
+    /// The order changed, and with it the call, not long ago.
+    fn moved_banner(&self, now: &RobotNow<'_>) -> Option<Banner> {
+        let next = now.next.as_ref()?;
+        let (from, at) = next.bout.moved_from?;
+        let new = next.bout.call;
+        let sooner = match (from - new).num_minutes() {
+            0 => return None,
+            sooner @ 1.. => format!("{sooner} min sooner"),
+            later => format!("{} min later", -later),
+        };
+        (self.clock.now - at < CALL_IS_NEW).then(|| Banner {
+            loudness: Loudness::Note,
+            title: format!("New call {}: {sooner}", self.clock.hm(new)),
+            text: format!(
+                "Bout {} was to be called at {}. The order was changed at {}.",
+                next.bout.number,
+                self.clock.hm(from),
+                self.clock.hm(at)
+            ),
+            href: format!("{}/call", self.bench(now.id)),
+            actions: Vec::new(),
+            joins_verdict: false,
+        })
     }
 
     fn call_banner(&self, now: &RobotNow<'_>) -> Banner {

@@ -259,6 +259,13 @@ impl<'a> RobotNow<'a> {
                 }
             },
         };
+        if let Some((from, at)) = self.next.as_ref().and_then(|next| next.bout.moved_from) {
+            let was = reader.clock.hm(from);
+            facts.push((
+                "Was",
+                format!("{was}, order changed {}", reader.clock.hm(at)),
+            ));
+        }
         let forecast = self.forecast();
         let held = matches!(
             forecast,

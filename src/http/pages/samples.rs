@@ -84,7 +84,11 @@ pub fn desk_frame() -> Frame {
 fn all() -> Vec<(&'static str, Markup)> {
     [
         super::bench::samples::samples(),
+        super::announcements::samples(),
         super::board::samples(),
+        super::bout::samples(),
+        super::bout_list::samples(),
+        super::calendars::samples(),
         super::danger::samples(),
         super::durations::samples(),
         super::join::samples(),
@@ -202,7 +206,16 @@ mod tests {
     #[test]
     fn every_button_and_link_is_large_enough_to_tap() {
         // Classes whose least height is 48 px or more in the style sheets.
-        let large = ["btn", "emergency", "tag", "me", "banner", "skip", "rname"];
+        let large = [
+            "btn",
+            "emergency",
+            "tag",
+            "me",
+            "banner",
+            "skip",
+            "rname",
+            "reasons",
+        ];
         for (name, page) in all() {
             let html = page.into_string();
             for tag in tags(&html, "button")

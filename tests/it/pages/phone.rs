@@ -38,6 +38,12 @@ impl Form {
         self
     }
 
+    /// The same form, sent elsewhere.
+    pub fn to(mut self, action: &str) -> Self {
+        action.clone_into(&mut self.action);
+        self
+    }
+
     /// What a field holds.
     pub fn value(&self, name: &str) -> Option<&str> {
         self.fields

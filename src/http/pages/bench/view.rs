@@ -327,6 +327,7 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
             format!("{}/logbook?robot={}", reader.base, now.id),
         ),
     ];
+    more.push(("Calendars", format!("{}/calendars", reader.base)));
     if let Some(set) = now.file.state.fitted_set {
         more.push((
             "Cell volts",

@@ -1,5 +1,6 @@
 //! The board: bouts in order, who will be ready, what holds them up.
 
+pub mod order;
 pub mod routes;
 
 use super::parts::{
@@ -20,6 +21,12 @@ pub struct Board {
     pub behind_min: Option<i64>,
     /// Robots of which there is word, and all.
     pub word_from: (usize, usize),
+    /// When the day is likely to be over, and how long the arena stands unused till then.
+    pub day: Option<(DateTime<Utc>, i64)>,
+    /// What could be done about the order.
+    pub order: Option<order::Choices>,
+    /// How the bouts are sorted and which are shown: label, address, whether it is so.
+    pub views: Vec<(&'static str, String, bool)>,
     /// The bouts.
     pub bouts: Vec<BoutRow>,
     /// Robots without word.
@@ -44,6 +51,10 @@ pub struct Running {
 /// A bout of the board.
 #[derive(Debug, Clone)]
 pub struct BoutRow {
+    /// Its page.
+    pub href: String,
+    /// When it is likely to start, if it waits, and how long the arena stands unused before.
+    pub starts: Option<(DateTime<Utc>, i64)>,
     /// Its number.
     pub number: i32,
     /// Its call.
@@ -80,13 +91,14 @@ pub fn page(frame: &Frame, board: &Board) -> Markup {
             dl data-part="board-facts" {
                 div { dt { "Now" } dd { time data-clock { (frame.clock.hm(frame.clock.now)) } } }
                 @if let Some(late) = board.behind_min { div { dt { "Running" } dd { (running_late(late)) } } }
+                @if let Some((ends, idle)) = board.day { div { dt { "Over about" } dd { (frame.clock.time(ends)) } } div { dt { "Arena unused" } dd { (idle) " min" } } }
                 div { dt { "Word from" } dd { (board.word_from.0) " of " (board.word_from.1) } }
             }
             div.row.boardacts data-part="board-acts" { (acts(frame, board)) }
         },
         html! {
             div.deskgrid {
-                div.stack { (table(&frame.clock, board)) }
+                div.stack { (views(frame, board)) (table(&frame.clock, board)) }
                 div.side data-part="side" { (side(frame, board)) }
             }
         },
@@ -128,6 +140,16 @@ fn acts(frame: &Frame, board: &Board) -> Markup {
     }
 }
 
+/// Sorted and filtered by links: each view has an address of its own.
+fn views(frame: &Frame, board: &Board) -> Markup {
+    html! {
+        nav.views aria-label="Sort and filter" data-part="views" {
+            @for (label, href, current) in &board.views { a.btn.small.soft href=(href) aria-current=[current.then_some("true")] { (label) } }
+            a.btn.small.soft href=(format!("/api/v1{}/board.csv", frame.base.replacen("/e/", "/events/", 1))) download { "CSV" }
+        }
+    }
+}
+
 fn table(clock: &Clock, board: &Board) -> Markup {
     html! {
         table.board data-part="bouts" {
@@ -139,10 +161,11 @@ fn table(clock: &Clock, board: &Board) -> Markup {
             } }
             tbody { @for bout in &board.bouts {
                 tr.onnow[bout.current] {
-                    th.bno scope="row" { (bout.number) }
-                    td.bt { (clock.time(bout.call)) small { @match bout.state { Some(state) => { (state) } None => { (clock.left(bout.call)) } } } }
+                    th.bno scope="row" { a.reasons href=(bout.href) aria-label=(format!("Bout {}", bout.number)) { (bout.number) } }
+                    td.bt { (clock.time(bout.call)) small { @match bout.state { Some(state) => { (state) } None => { (clock.left(bout.call)) } } }
+                        @if let Some((start, idle)) = bout.starts { small.starts { "starts " (clock.time(start)) @if idle > 0 { ", unused " (idle) " min" } } } }
                     @for (robot, word) in bout.robots.iter().zip(&bout.words) {
-                        (robot_row::cells(clock, &RobotRow { basis: if word.is_empty() { robot.basis.clone() } else { word.clone() }, ..robot.clone() }))
+                        (robot_row::cells(clock, &RobotRow { basis: if word.is_empty() { robot.basis.clone() } else { word.clone() }, ..robot.clone() }, &bout.href))
                     }
                 }
             } }
@@ -156,11 +179,17 @@ fn side(frame: &Frame, board: &Board) -> Markup {
         @if !board.hazards.is_empty() { section.panel { h2 { "Hazards" } ul.rows { @for (text, href) in &board.hazards {
             li { div { (text) } @if let Some(href) = href { a.btn.small.soft href=(href) { "Open" } } }
         } } } }
+        @if let Some(choices) = &board.order { (order::panel(frame, choices, &format!("{}/order", frame.base))) }
         section.panel { h2 { "No word" }
             @if board.silent.is_empty() { p.intro { "There is word from every robot." } }
             @for silent in &board.silent { (silent_form(frame, silent)) }
         }
-        a.btn.soft href=(format!("{}/wall", frame.base)) { "Wall page" }
+        nav.panel aria-label="More" { div.chips {
+            a.btn.soft.grow href=(format!("{}/announcements", frame.base)) { "Announce" }
+            a.btn.soft.grow href=(format!("{}/bout-list", frame.base)) { "Enter bouts" }
+            a.btn.soft.grow href=(format!("{}/calendars", frame.base)) { "Calendars" }
+            a.btn.soft.grow href=(format!("{}/wall", frame.base)) { "Wall page" }
+        } }
     }
 }
 
@@ -210,7 +239,9 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
     };
     use Forecast::{InArena, Late, NoWord, OnCourse, OnHold, Ready, Tight};
     use Sign::{Live, MadeSafe, Unproved};
-    let bout = |number, minutes, state, robots| BoutRow {
+    let bout = |number, minutes, state: Option<&'static str>, robots| BoutRow {
+        href: format!("/e/1/bouts/{number}"),
+        starts: state.is_none().then(|| (at(minutes + 6), minutes / 10)),
         number,
         call: at(minutes),
         state,
@@ -225,7 +256,8 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             },
         ],
     };
-    vec![(
+    let mut all = order::samples();
+    all.push((
         "board",
         page(
             &desk_frame(),
@@ -241,6 +273,12 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 }),
                 behind_min: Some(7),
                 word_from: (15, 16),
+                day: Some((at(260), 41)),
+                order: Some(order::sample()),
+                views: vec![
+                    ("In order", "/e/1/board".into(), true),
+                    ("At risk first", "/e/1/board?sort=risk".into(), false),
+                ],
                 bouts: vec![
                     bout(
                         15,
@@ -383,5 +421,6 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 hazards: vec![("Warn: bench 12, machine off its stand".into(), None)],
             },
         ),
-    )]
+    ));
+    all
 }

@@ -1,5 +1,6 @@
 //! The board's addresses: the page, bouts begun and ended, calls moved, words for silent teams.
 
+use super::order::Choices;
 use super::{Board, BoutRow, Running, Silent, page};
 use crate::app::{App, AppError};
 use crate::auth::Action as Right;
@@ -10,9 +11,11 @@ use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
 use crate::http::pages::words;
 use crate::http::signed::Here;
+use crate::pit::arena::ArenaDay;
 use crate::pit::ids::{BoutId, RobotId, Subject};
 use crate::pit::logbook::Kind;
 use crate::pit::logbook::register::Slot;
+use crate::pit::postponements;
 use crate::pit::state::running_order::{BoutNow, Progress};
 use actix_web::{HttpResponse, web};
 use serde::Deserialize;
@@ -23,16 +26,76 @@ use std::collections::BTreeMap;
 const OVER_SHOWN: usize = 1;
 
 /// `GET /e/{event}/board`.
-pub async fn show(here: Here, app: web::Data<App>) -> Result<HttpResponse, Problem> {
+pub async fn show(
+    here: Here,
+    app: web::Data<App>,
+    wanted: web::Query<Wanted>,
+) -> Result<HttpResponse, Problem> {
     here.signed.does(Right::SeeBoard)?;
     let reader = Reader::of(&here, &app).await?;
-    Ok(form::page(page(
-        &reader.frame(Place::Board),
-        &view(&reader),
-    )))
+    let mut view = view(&reader, &wanted);
+    if here.signed.does(Right::OrderBouts).is_ok() {
+        view.order = app
+            .orders
+            .last(here.event.id(), &here.pit)
+            .map(|outlook| Choices::of(&reader, &outlook));
+    }
+    Ok(form::page(page(&reader.frame(Place::Board), &view)))
 }
 
-fn view(reader: &Reader) -> Board {
+/// How the board is wanted.
+#[derive(Debug, Default, Deserialize)]
+pub struct Wanted {
+    /// `risk`: the bouts least likely to be on time first.
+    sort: Option<String>,
+    /// `risk`: only bouts with a robot that is not on course; `all`: those that are over too.
+    show: Option<String>,
+}
+
+/// The views there are, with their addresses.
+fn views(base: &str, wanted: &Wanted) -> Vec<(&'static str, String, bool)> {
+    let is = |sort: Option<&str>, show: Option<&str>| {
+        wanted.sort.as_deref() == sort && wanted.show.as_deref() == show
+    };
+    vec![
+        ("In order", format!("{base}/board"), is(None, None)),
+        (
+            "At risk first",
+            format!("{base}/board?sort=risk"),
+            is(Some("risk"), None),
+        ),
+        (
+            "Only at risk",
+            format!("{base}/board?show=risk"),
+            is(None, Some("risk")),
+        ),
+        (
+            "All bouts",
+            format!("{base}/board?show=all"),
+            is(None, Some("all")),
+        ),
+    ]
+}
+
+/// How much at risk a bout is: the worse of its two robots.
+fn risk(bout: &BoutRow) -> (u8, u8) {
+    let of = |robot: &RobotRow| {
+        let word = match robot.forecast {
+            Forecast::OnHold => 5,
+            Forecast::Late => 4,
+            Forecast::Tight => 3,
+            Forecast::NoWord => 2,
+            Forecast::OnCourse => 1,
+            Forecast::Ready | Forecast::InArena => 0,
+        };
+        (word, 100 - robot.odds_percent.unwrap_or(100).min(100))
+    };
+    let open = |robot: &RobotRow| robot.verdict.is_none();
+    let robots = bout.robots.iter().filter(|robot| !open(robot));
+    robots.map(of).max().unwrap_or((0, 0))
+}
+
+fn view(reader: &Reader, wanted: &Wanted) -> Board {
     let order = reader.pit.running_order();
     let robots: BTreeMap<RobotId, RobotNow<'_>> = reader
         .pit
@@ -48,7 +111,10 @@ fn view(reader: &Reader) -> Board {
     let shown: Vec<&BoutNow> = order
         .iter()
         .filter(|bout| matches!(bout.progress, Progress::Ended(_)))
-        .skip(over.saturating_sub(OVER_SHOWN))
+        .skip(match wanted.show.as_deref() {
+            Some("all") => 0,
+            _ => over.saturating_sub(OVER_SHOWN),
+        })
         .chain(
             order
                 .iter()
@@ -56,6 +122,19 @@ fn view(reader: &Reader) -> Board {
         )
         .collect();
     let in_hand = in_hand(order);
+    let ready = robots.iter();
+    let ready = ready.filter_map(|(id, now)| Some((*id, now.ready.clone()?)));
+    let day = ArenaDay::of(&reader.pit, &ready.collect(), reader.clock.now);
+    let mut bouts: Vec<BoutRow> = shown
+        .into_iter()
+        .map(|bout| row(reader, &robots, bout, &day, in_hand.map(|b| b.id)))
+        .collect();
+    if wanted.show.as_deref() == Some("risk") {
+        bouts.retain(|bout| risk(bout).0 >= 2);
+    }
+    if wanted.sort.as_deref() == Some("risk") {
+        bouts.sort_by_key(|bout| std::cmp::Reverse(risk(bout)));
+    }
     let silent: Vec<Silent> = robots
         .values()
         .filter(|now| now.forecast() == Forecast::NoWord && now.next.is_some())
@@ -83,11 +162,11 @@ fn view(reader: &Reader) -> Board {
                 .collect(),
         }),
         behind_min: behind(reader, order),
+        day: day.ends.map(|ends| (ends, day.idle.num_minutes())),
+        order: None,
+        views: views(&reader.base, wanted),
         word_from: (with_word, robots.len()),
-        bouts: shown
-            .into_iter()
-            .map(|bout| row(reader, &robots, bout, in_hand.map(|b| b.id)))
-            .collect(),
+        bouts,
         silent,
         hazards: robots
             .values()
@@ -122,24 +201,24 @@ fn in_hand(order: &[BoutNow]) -> Option<&BoutNow> {
         .or_else(|| order.iter().find(|bout| bout.progress == Progress::Waiting))
 }
 
-/// How far the next call is behind the one first entered.
+/// How far the next call is behind the one first printed for its place.
 fn behind(reader: &Reader, order: &[BoutNow]) -> Option<i64> {
     let next = order
         .iter()
         .find(|bout| bout.progress == Progress::Waiting)?;
-    let first = reader.pit.bouts.get(&next.id)?.body.call_at;
-    Some((next.call - first).num_minutes())
+    Some(reader.pit.behind(next.id)?.num_minutes())
 }
 
 fn row(
     reader: &Reader,
     robots: &BTreeMap<RobotId, RobotNow<'_>>,
     bout: &BoutNow,
+    day: &ArenaDay,
     current: Option<BoutId>,
 ) -> BoutRow {
-    let corner = |n: usize| match bout.robots[n].and_then(|id| robots.get(&id)) {
-        Some(now) => now.row(reader),
-        None => open_corner(reader, bout.robots[n], bout.slots[n]),
+    let corner = |n: usize| {
+        let now = bout.robots[n].and_then(|id| robots.get(&id));
+        corner_row(reader, now, bout, n)
     };
     let word = |n: usize| {
         let now = bout.robots[n].and_then(|id| robots.get(&id));
@@ -153,7 +232,11 @@ fn row(
             format!("says: {}", words::answer(answer))
         })
     };
+    let waits = bout.progress == Progress::Waiting;
+    let expected = day.bout(bout.id).filter(|_| waits);
     BoutRow {
+        href: format!("{}/bouts/{}", reader.base, bout.id),
+        starts: expected.map(|expected| (expected.start, expected.idle.num_minutes())),
         number: bout.number,
         call: bout.call,
         state: match bout.progress {
@@ -165,6 +248,43 @@ fn row(
         robots: [corner(0), corner(1)],
         words: [word(0), word(1)],
     }
+}
+
+/// A robot in a corner of a bout. What is forecast is for its next bout: of later ones nothing is
+/// said yet.
+pub fn corner_row(
+    reader: &Reader,
+    now: Option<&RobotNow<'_>>,
+    bout: &BoutNow,
+    n: usize,
+) -> RobotRow {
+    let Some(now) = now else {
+        return open_corner(reader, bout.robots[n], bout.slots[n]);
+    };
+    let mut row = now.row(reader);
+    let used = postponements::used(now.file, reader.clock.now);
+    if used > 0 {
+        let most = reader.pit.settings().postponements.get();
+        row.basis = format!("{}, postponed {used} of {most}", row.basis);
+    }
+    if now.hazards.len() > 1 {
+        row.basis = format!("{}, {} hazards", row.basis, now.hazards.len());
+    }
+    let fights_first = now
+        .next
+        .as_ref()
+        .is_some_and(|next| next.bout.id != bout.id);
+    if bout.progress == Progress::Waiting && fights_first {
+        row.forecast = Forecast::NoWord;
+        row.odds_percent = None;
+        row.eight_in_ten = None;
+        row.hold_up = match &now.next {
+            Some(next) => format!("fights bout {} first", next.bout.number),
+            None => String::new(),
+        };
+        row.basis = String::new();
+    }
+    row
 }
 
 fn open_corner(reader: &Reader, robot: Option<RobotId>, slot: Slot) -> RobotRow {
@@ -233,10 +353,12 @@ pub async fn ended(
     of: web::Path<OfBout>,
     fields: web::Form<Fields>,
 ) -> Result<HttpResponse, Problem> {
-    let body = match fields.filled("winner") {
-        Some(winner) => json!({"winner": winner}),
-        None => json!({}),
-    };
+    let mut body = json!({});
+    for name in ["winner", "ending"] {
+        if let Some(value) = fields.filled(name) {
+            body[name] = json!(value);
+        }
+    }
     about_bout(&here, of.bout, &fields, Kind::BoutEnded, body).await
 }
 

@@ -40,7 +40,6 @@ pub enum Answer {
 
 /// The call panel.
 pub fn panel(clock: &Clock, call: &Call) -> Markup {
-    let percent = |p: u8| format!("{p} % by the call");
     html! {
         section.panel.call data-part="call" aria-labelledby="callh" {
             div.at { h2.lab #callh { (call.label) }
@@ -52,7 +51,7 @@ pub fn panel(clock: &Clock, call: &Call) -> Markup {
             div.fc {
                 p.word.(call.forecast.class()) { (call.forecast.mark()) " " (call.forecast.word()) }
                 dl {
-                    @if let Some(odds) = call.odds_percent { dt { "Odds" } dd { (percent(odds)) } }
+                    @if let Some(odds) = call.odds_percent { dt { "Odds" } dd { (percent_by_call(odds)) } }
                     @if let Some(by) = call.eight_in_ten { dt { "8 in 10" } dd { "by " (clock.time(by)) } }
                     @if let (Some(at), Some(likely)) = (call.at, call.likely) { dt { "Spare" } dd { (spare(at - likely)) } }
                     @for (name, value) in &call.facts { dt { (name) } dd { (value) } }
@@ -69,6 +68,11 @@ pub fn panel(clock: &Clock, call: &Call) -> Markup {
             @if let Answer::Asked(href) = &call.answer { a.btn.callanswer href=(href) { "Answer the call" } }
         }
     }
+}
+
+/// "74 % by the call".
+pub fn percent_by_call(percent: u8) -> String {
+    format!("{percent} % by the call")
 }
 
 fn spare(length: TimeDelta) -> String {

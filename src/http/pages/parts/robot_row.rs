@@ -52,13 +52,13 @@ pub fn by_then(clock: &Clock, row: &RobotRow) -> Markup {
     html! { @if let Some(at) = row.eight_in_ten { span.by8 { "8 in 10 by " (clock.time(at)) } } }
 }
 
-/// Five cells of a board row.
-pub fn cells(clock: &Clock, row: &RobotRow) -> Markup {
+/// Five cells of a board row; its forecast leads to `reasons`.
+pub fn cells(clock: &Clock, row: &RobotRow, reasons: &str) -> Markup {
     html! {
         td.rc { @if let Some(v) = &row.verdict { (verdict::in_row(v)) } }
         td.rn { (name(row)) @if !row.hold_up.is_empty() { span.hold1 { (row.hold_up) } }
             @if !row.basis.is_empty() { span.hold1.basis { (row.basis) } } }
-        td.rf { (row.forecast.inline()) (by_then(clock, row)) }
+        td.rf { a.reasons href=(reasons) aria-label=(format!("{}: {}, why", row.name, row.forecast.word())) { (row.forecast.inline()) } (by_then(clock, row)) }
         td.ro { @if let Some(odds) = row.odds_percent { (odds) " %" } }
     }
 }

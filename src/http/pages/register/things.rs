@@ -370,9 +370,11 @@ fn bout(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
         .unwrap_or(0)
         + 1;
     let number_now = known.map_or(next, |bout| bout.body.number.get());
+    let stands = id.and_then(|id| reader.pit.bout(crate::pit::ids::BoutId(id)));
     let call = known.map_or_else(String::new, |bout| {
-        bout.body
-            .call_at
+        // Moved calls counted: what is saved is taken as the call from then on.
+        stands
+            .map_or(bout.body.call_at, |stands| stands.call)
             .with_timezone(&reader.clock.zone)
             .format("%Y-%m-%dT%H:%M")
             .to_string()
@@ -399,6 +401,18 @@ fn bout(reader: &Reader, id: Option<Uuid>) -> Result<Shape, AppError> {
             },
             corner("one", "One corner", 0),
             corner("other", "The other corner", 1),
+            Field::Chips {
+                name: "fixed",
+                label: "When the order changes",
+                value: match known.is_some_and(|bout| bout.body.fixed) {
+                    true => "true".to_owned(),
+                    false => "false".to_owned(),
+                },
+                options: vec![
+                    Chip::new("false", "may move"),
+                    Chip::new("true", "keeps its place"),
+                ],
+            },
         ],
         known.map(|bout| bout.revision),
         "",

@@ -7,14 +7,18 @@ use crate::http::pages::form;
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::words;
 use crate::http::signed::Here;
+use crate::pit::announcements::announcements;
 use crate::pit::hazards;
 use crate::pit::ids::RobotId;
 use crate::pit::logbook::register::Slot;
 use crate::pit::state::running_order::{BoutNow, Progress};
 use actix_web::{HttpResponse, web};
+use chrono::TimeDelta;
 
 /// How many calls stand below the next one: what can be read from ten metres.
 const LATER: usize = 5;
+/// How long an announcement to everyone stands there. **Source** own value.
+const ON_WALL: TimeDelta = TimeDelta::minutes(15);
 
 /// `GET /e/{event}/wall`.
 pub async fn show(here: Here, app: web::Data<App>) -> Result<HttpResponse, Problem> {
@@ -37,13 +41,25 @@ fn view(reader: &Reader) -> Wall {
             .event
             .as_ref()
             .map_or_else(String::new, |event| event.body.name.to_string()),
-        late: words::last_move(reader).unwrap_or_default(),
+        late: announced(reader)
+            .or_else(|| words::last_move(reader))
+            .unwrap_or_default(),
         stopped: hazards::everyone_stop(&reader.pit).map(|(_, words)| {
             words.unwrap_or_else(|| "Stand where you are. Hands off.".to_owned())
         }),
         next: waiting.next(),
         later: waiting.take(LATER).collect(),
     }
+}
+
+/// What was announced to everyone not long ago.
+fn announced(reader: &Reader) -> Option<String> {
+    let now = reader.clock.now;
+    let all = announcements(&reader.pit, now).into_iter();
+    let fresh = all.filter(|one| now - one.at() < ON_WALL);
+    let body = fresh.filter_map(|one| one.body().cloned());
+    let mut to_all = body.filter(|body| body.roles.is_empty() && body.teams.is_empty());
+    to_all.next().map(|body| body.text.to_string())
 }
 
 fn on_wall(reader: &Reader, bout: &BoutNow) -> WallBout {

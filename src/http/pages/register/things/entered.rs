@@ -119,7 +119,8 @@ pub fn read(
                     typed.faults.insert(name.to_owned(), "Who?".to_owned());
                 }
             }
-            let body = json!({"number": fields.filled("number").and_then(|n| n.parse::<i64>().ok()), "slots": [slot("one"), slot("other")], "call_at": call});
+            let body = json!({"number": fields.filled("number").and_then(|n| n.parse::<i64>().ok()), "slots": [slot("one"), slot("other")], "call_at": call,
+                "fixed": fields.get("fixed") == Some("true"), "moved_from": moved_from(reader, id, call)});
             (
                 Subject::Bout(crate::pit::ids::BoutId(about)),
                 Kind::RegisterBout,
@@ -173,6 +174,22 @@ pub fn event_with(fields: &Fields, settings: &Value) -> Value {
         json!({"name": text("name"), "hall": text("hall"), "time_zone": text("time_zone"),
         "first_day": text("first_day"), "last_day": text("last_day"), "emergency": emergency, "settings": settings}),
     )
+}
+
+/// The call a bout had, if this is another one.
+fn moved_from(
+    reader: &Reader,
+    id: Option<Uuid>,
+    call: Option<DateTime<Utc>>,
+) -> Option<DateTime<Utc>> {
+    let bout = reader.pit.bout(crate::pit::ids::BoutId(id?))?;
+    // A form knows no seconds.
+    let same = call.is_some_and(|call| (bout.call - call).abs() < chrono::TimeDelta::minutes(1));
+    if same {
+        bout.moved_from.map(|(from, _)| from)
+    } else {
+        Some(bout.call)
+    }
 }
 
 /// A time of the hall, as a browser writes it.
