@@ -64,3 +64,46 @@ async fn a_plan_is_published_and_a_grown_old_account_wakes_the_pages() {
         .expect("the pages are woken");
     watching.abort();
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_would_help_comes_to_the_page_when_it_is_worked_out() {
+    let hall = Hall::open().await;
+    let app = hall.service.app.clone();
+    let event = app.events.open(hall.event.parse().unwrap()).await.unwrap();
+    let robot = RobotId(hall.own.robot);
+    let page = format!("/e/{}/robots/{robot}", hall.event);
+    let mut changes = event.hub().listen();
+    let crew = hall.who("crew");
+
+    // Nobody waits for it: the page is there at once and says that it is being worked out.
+    let first = crew.get(&page).await.expect(200).text;
+    assert!(first.contains("Being worked out."), "{first}");
+    let told = async {
+        loop {
+            let change = changes.recv().await.unwrap();
+            if change.subjects.contains(&Subject::Robot(robot)) {
+                return;
+            }
+        }
+    };
+    tokio::time::timeout(AT_LAST, told)
+        .await
+        .expect("whoever looks is told");
+    let then = crew.get(&page).await.expect(200).text;
+    assert!(then.contains("What would help"), "{then}");
+    assert!(!then.contains("Being worked out."), "{then}");
+
+    // A program that asks is told of the same, and of what nothing is learned from yet.
+    let path = hall.path(&format!("/robots/{robot}/advice"));
+    let advice = crew.get(&path).await.expect(200).json();
+    assert!(advice["tried"].as_u64().unwrap() > 0, "{advice}");
+    let path = hall.path(&format!("/robots/{robot}/durations"));
+    let learned = crew.get(&path).await.expect(200).json();
+    assert_eq!(learned["tasks"], json!([]));
+    let page = crew
+        .get(&format!("{page}/durations"))
+        .await
+        .expect(200)
+        .text;
+    assert!(page.contains("Nothing is learned yet"), "{page}");
+}
