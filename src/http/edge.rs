@@ -152,7 +152,11 @@ fn take_problem(edge: &Edge, answer: &mut ServiceResponse<BoxBody>) -> Option<Pr
         .headers()
         .get(header::CONTENT_TYPE)
         .is_some_and(|kind| kind.as_bytes().starts_with(b"text/html"));
-    if status == StatusCode::UNPROCESSABLE_ENTITY && shows_a_form {
+    let form_again = matches!(
+        status,
+        StatusCode::UNPROCESSABLE_ENTITY | StatusCode::PRECONDITION_FAILED
+    );
+    if form_again && shows_a_form {
         return None;
     }
     let kind = ProblemKind::ALL

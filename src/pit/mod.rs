@@ -9,6 +9,7 @@ pub mod arena;
 pub mod board;
 pub mod bout_list;
 pub mod calendar;
+pub mod clashes;
 pub mod csv;
 pub mod energy;
 pub mod exposure;

@@ -16,7 +16,7 @@ use crate::pit::ids::{
     BottleId, BoutId, ChannelId, ChargerId, CircuitId, LineId, PackId, PartTypeId, PersonId,
     RobotId, SetId, Subject, SupplyId, TeamId,
 };
-use crate::pit::logbook::{Body, Family, Kind, Line, register};
+use crate::pit::logbook::{Author, Body, Family, Kind, Line, register};
 use crate::pit::settings::Settings;
 use chrono::{DateTime, Utc};
 use running_order::BoutNow;
@@ -32,6 +32,10 @@ pub struct Registered<T> {
     pub revision: i64,
     /// When that line was recorded.
     pub recorded_at: DateTime<Utc>,
+    /// That line.
+    pub line: LineId,
+    /// Who entered it.
+    pub entered_by: Author,
 }
 
 /// A line as first entered, and the correction of it that counts.
@@ -405,6 +409,8 @@ fn registered<T: Clone>(body: &T, line: &Line) -> Registered<T> {
         body: body.clone(),
         revision: line.seq,
         recorded_at: line.recorded_at,
+        line: line.id,
+        entered_by: line.entered_by,
     }
 }
 

@@ -3,7 +3,9 @@
 mod browser;
 mod organiser;
 mod phone;
+mod register;
 mod taps;
+mod team;
 
 use crate::harness::hall::Hall;
 use phone::Phone;

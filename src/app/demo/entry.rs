@@ -3,11 +3,15 @@
 use super::cast::{RobotCast, TeamCast};
 use super::day::{Kit, RobotKit, TeamKit};
 use super::programme::{BoutCast, Corner};
+use crate::calc::battery::SupplyKind;
+use crate::calc::gas::{GasFeed, GasWall};
 use crate::calc::units::{
-    Charge, Count, Currency, Current, GaugePressure, Mass, Name, Note, Power, Volume, Word,
+    Charge, Count, Currency, Current, FailureRate, GaugePressure, Length, Mass, Name, Note, Power,
+    Price, Resistance, Voltage, Volume, Word,
 };
 use crate::pit::ids::{
-    BottleId, BoutId, ChannelId, LineId, PackId, PersonId, RobotId, SetId, Subject, TeamId,
+    BottleId, BoutId, ChannelId, ChargerId, CircuitId, LineId, PackId, PartTypeId, PersonId,
+    RobotId, SetId, Subject, SupplyId, TeamId,
 };
 use crate::pit::logbook::register::{self, Chemistry, GasOf, Machine, Slot};
 use crate::pit::logbook::{Body, Draft};
@@ -67,10 +71,12 @@ pub fn enter(cast: &Cast<'_>, at: DateTime<Utc>, salt: u32) -> Entered {
         at,
         salt,
         made: 0,
+        bay: None,
         drafts: Vec::new(),
         names: Vec::new(),
     };
     entry.line(Subject::Event, Body::RegisterEvent(cast.event.clone()));
+    entry.hall();
     let organiser = entry.person(cast.organiser, None, &[]);
     let of_event = |entry: &mut Entry, names: &[&'static str]| -> Vec<PersonId> {
         names
@@ -123,6 +129,7 @@ struct Entry {
     at: DateTime<Utc>,
     salt: u32,
     made: u32,
+    bay: Option<CircuitId>,
     drafts: Vec<Draft>,
     names: Vec<(PersonId, &'static str)>,
 }
@@ -179,6 +186,7 @@ impl Entry {
             .iter()
             .map(|(who, skills)| self.person(who, Some(id), skills))
             .collect();
+        let charger = self.charger(id);
         let channels = (1..=4)
             .map(|n| {
                 let channel = ChannelId(self.id());
@@ -187,8 +195,8 @@ impl Entry {
                     label: name(&format!("Channel {n}")),
                     max_current_ma: Current::new(10_000).expect("within bounds"),
                     max_power_w: Power::new(300).expect("within bounds"),
-                    charger: None,
-                    most_cells: None,
+                    charger: Some(charger),
+                    most_cells: Count::new(8),
                     retired: false,
                 };
                 self.line(Subject::Channel(channel), Body::RegisterChannel(body));
@@ -199,6 +207,114 @@ impl Entry {
             id,
             people,
             channels,
+        }
+    }
+
+    /// A team's lead from the hall's circuit, and the charger on it.
+    fn charger(&mut self, team: TeamId) -> ChargerId {
+        let lead = CircuitId(self.id());
+        let body = register::Circuit {
+            team: Some(team),
+            label: name("Lead 1"),
+            rating_ma: Current::new(13_000),
+            coiled_ma: Current::new(5_000),
+            ..self.circuit(SupplyKind::Lead)
+        };
+        self.line(Subject::Circuit(lead), Body::RegisterCircuit(body));
+        let charger = ChargerId(self.id());
+        let body = register::Charger {
+            team,
+            label: name("Charger 1"),
+            circuit: Some(lead),
+            input_limit_w: Power::new(1_400),
+            efficiency_percent: None,
+            power_factor_percent: None,
+            power_factor_corrected: true,
+            retired: false,
+        };
+        self.line(Subject::Charger(charger), Body::RegisterCharger(body));
+        charger
+    }
+
+    /// Something fed by the hall's circuit, without its own data yet.
+    fn circuit(&self, kind: SupplyKind) -> register::Circuit {
+        register::Circuit {
+            team: None,
+            label: name("Bay A"),
+            kind,
+            mains_mv: Voltage::new(230_000).expect("within bounds"),
+            rating_ma: None,
+            coiled_ma: None,
+            coiled: false,
+            rating_va: None,
+            continuous_percent: None,
+            fed_by: self.bay,
+            other_load_w: None,
+            retired: false,
+        }
+    }
+
+    /// What the hall has: the circuit of the charging bay, and the cylinder at the gas bay.
+    fn hall(&mut self) {
+        let bay = CircuitId(self.id());
+        let body = register::Circuit {
+            rating_ma: Current::new(32_000),
+            other_load_w: Power::new(400),
+            ..self.circuit(SupplyKind::Circuit)
+        };
+        self.line(Subject::Circuit(bay), Body::RegisterCircuit(body));
+        self.bay = Some(bay);
+        let supply = SupplyId(self.id());
+        let body = register::Supply {
+            team: None,
+            label: name("Cylinder 1"),
+            gas: GasOf::Co2,
+            volume_ml: Volume::new(50_000).expect("within bounds"),
+            tare_g: Mass::new(55_000),
+            contents_g: Mass::new(34_000),
+            pressure_mbar_gauge: None,
+            dip_tube: true,
+            heel_g: Mass::new(500),
+            tested_on: NaiveDate::from_ymd_opt(self.at.year() - 2, 6, 2),
+            place: Some(name("Gas bay")),
+            retired: false,
+        };
+        self.line(Subject::Supply(supply), Body::RegisterSupply(body));
+    }
+
+    /// Two types of part that every machine wears out.
+    fn parts(&mut self, team: TeamId, robot: RobotId, of: &str, small: bool) {
+        let types = [
+            ("wheel", 4, 3, 50, 120, if small { 30 } else { 900 }),
+            ("weapon belt", 1, 2, 80, 200, if small { 10 } else { 120 }),
+        ];
+        for (label, fitted, spares, mean, worst, mass) in types {
+            let body = register::PartType {
+                team,
+                label: name(&format!("{of} {label}")),
+                mass_g: Mass::new(mass),
+                volume_ml: None,
+                price_minor: Price::new(mass * 5),
+                place: Some(name("Box 2")),
+                fits: vec![register::Fit {
+                    robot,
+                    units: count(fitted),
+                }],
+                spares: Count::new(spares),
+                repairable_percent: None,
+                repair_min: None,
+                prior: FailureRate::new(mean).zip(FailureRate::new(worst)).map(
+                    |(mean_per_1000_unit_bouts, worst_per_1000_unit_bouts)| {
+                        register::FailurePrior {
+                            mean_per_1000_unit_bouts,
+                            worst_per_1000_unit_bouts,
+                        }
+                    },
+                ),
+                retired: false,
+            };
+            let part = PartTypeId(self.id());
+            self.line(Subject::Part(part), Body::RegisterPartType(body));
         }
     }
 
@@ -216,11 +332,12 @@ impl Entry {
             driver: team.people.get(robot.driver).copied(),
             links: count(1),
             limit_g: Mass::new(if small { 1_500 } else { 110_000 }),
-            electrics: None,
-            gas_system: None,
+            electrics: Some(electrics(small)),
+            gas_system: robot.machine.has_gas().then(gas_system),
             retired: false,
         };
         self.line(Subject::Robot(id), Body::RegisterRobot(body));
+        self.parts(team.id, id, robot.name, small);
         let sets = ["A", "B"]
             .iter()
             .map(|set| self.set(robot, team.id, id, set, small))
@@ -257,8 +374,8 @@ impl Entry {
                     capacity_mah: Charge::new(if small { 850 } else { 5_000 })
                         .expect("within bounds"),
                     parallel_cells: count(1),
-                    max_charge_ma: None,
-                    cell_resistance_uohm: None,
+                    max_charge_ma: Current::new(if small { 1_700 } else { 10_000 }),
+                    cell_resistance_uohm: Resistance::new(if small { 12_000 } else { 2_900 }),
                     cycles_before: None,
                     code: None,
                     retired: false,
@@ -272,7 +389,7 @@ impl Entry {
             team,
             label: name(&format!("{} set {label}", robot.name)),
             packs: packs.clone(),
-            strings: None,
+            strings: Count::new(1),
             robot: Some(id),
             retired: false,
         };
@@ -292,16 +409,52 @@ impl Entry {
             tested_on: NaiveDate::from_ymd_opt(self.at.year() - 1, 3, 14),
             test_pressure_mbar_gauge: GaugePressure::new(250_000),
             filling_ratio_g_per_l: None,
-            test_due: None,
+            test_due: NaiveDate::from_ymd_opt(self.at.year() + 9, 3, 14),
             service_pressure_mbar_gauge: None,
-            disc_pressure_mbar_gauge: None,
+            disc_pressure_mbar_gauge: GaugePressure::new(186_000),
             dip_tube: false,
-            wall: None,
+            wall: Some(GasWall::Aluminium),
             fittings_g: None,
             retired: false,
         };
         self.line(Subject::Bottle(bottle), Body::RegisterBottle(body));
         bottle
+    }
+}
+
+fn electrics(small: bool) -> register::Electrics {
+    let (limit_mv, charge, peak) = if small {
+        (21_000, 500, 40_000)
+    } else {
+        (60_000, 2_400, 180_000)
+    };
+    register::Electrics {
+        parts: vec![register::FedPart {
+            name: name("drive controller"),
+            limit_mv: Voltage::new(limit_mv),
+            rated_mv: None,
+            least_mv: None,
+        }],
+        bout_charge_mah: Charge::new(charge),
+        peak_current_ma: Current::new(peak),
+    }
+}
+
+fn gas_system() -> register::GasSystem {
+    let length = |um| Length::new(um).expect("within bounds");
+    register::GasSystem {
+        gas: GasOf::Co2,
+        feed: GasFeed::Regulated,
+        extend_pressure_mbar_gauge: GaugePressure::new(10_000),
+        retract_pressure_mbar_gauge: GaugePressure::new(0),
+        need_pressure_mbar_gauge: GaugePressure::new(15_000),
+        bore_um: length(100_000),
+        stroke_um: length(250_000),
+        rod_um: length(25_000),
+        dead_extend_ml: Volume::new(200),
+        dead_retract_ml: None,
+        buffer_ml: Volume::new(2_000),
+        shots_a_bout: Count::new(12),
     }
 }
 

@@ -113,6 +113,11 @@ addresses! {
     post "POST" "/e/{event}/bottles/{bottle}/mass" => keypad::routes::weighed;
     get "GET" "/e/{event}/register" => register::routes::all;
     post "POST" "/e/{event}/register/codes" => register::routes::card;
+    get "GET" "/e/{event}/register/several/{noun}" => register::bulk::routes::show;
+    post "POST" "/e/{event}/register/several/{noun}" => register::bulk::routes::save;
+    get "GET" "/e/{event}/register/library/{team}/{machine}" => register::library::routes::show;
+    get "GET" "/e/{event}/register/library/{team}/{machine}/{task}" => register::library::routes::show_task;
+    post "POST" "/e/{event}/register/library/{team}/{machine}/{task}" => register::library::routes::save_task;
     get "GET" "/e/{event}/register/{noun}/{id}" => register::routes::show;
     post "POST" "/e/{event}/register/{noun}/{id}" => register::routes::save;
 }

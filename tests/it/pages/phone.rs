@@ -116,6 +116,13 @@ impl Phone {
             .unwrap_or_else(|| panic!("no form for {action} on {}", self.url))
     }
 
+    /// The same on a page that came back instead.
+    #[track_caller]
+    pub fn form_in(&self, page: &str, action: &str) -> Form {
+        let mut all = forms(page).into_iter();
+        all.find(|form| form.action.contains(action)).unwrap()
+    }
+
     /// Every form of the page.
     pub fn forms(&self) -> Vec<Form> {
         forms(&self.page)
@@ -293,4 +300,14 @@ pub async fn crew(hall: &Hall, name: &str) -> Phone {
 /// The phone of a marshal.
 pub async fn marshal(hall: &Hall, name: &str) -> Phone {
     joined(hall, "marshal", None, name).await
+}
+
+/// The phone of the own team's lead.
+pub async fn lead(hall: &Hall, name: &str) -> Phone {
+    joined(hall, "lead", Some(hall.own.team), name).await
+}
+
+/// The phone of an organiser.
+pub async fn organiser(hall: &Hall, name: &str) -> Phone {
+    joined(hall, "organiser", None, name).await
 }

@@ -1,5 +1,10 @@
 //! Entering what exists: the event, its teams and their cards, robots, people, bouts.
 
+pub mod bulk;
+pub mod card;
+mod entry;
+mod index;
+pub mod library;
 pub mod routes;
 pub mod things;
 
@@ -7,7 +12,7 @@ use super::parts::{
     fields::{self, Chip, Text, Typed},
     frame::{self, Frame, Tag},
 };
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 #[cfg(test)]
 pub mod samples;
@@ -28,10 +33,12 @@ pub struct Register {
 pub struct List {
     /// "Teams".
     pub title: &'static str,
-    /// Each with its address.
+    /// What is used: name, detail and address of each.
     pub things: Vec<(String, String, String)>,
+    /// What no longer is.
+    pub retired: Vec<(String, String)>,
     /// "Enter a team", and where.
-    pub more: (&'static str, String),
+    pub more: Vec<(String, String)>,
     /// Cards that can be made: label, role, team.
     pub cards: Vec<(String, String, String)>,
 }
@@ -43,24 +50,33 @@ pub fn page(frame: &Frame, view: &Register) -> Markup {
         &format!("Register: {}", view.tag.name),
         &view.tag,
         html! {
-            @for list in &view.lists { section.panel { h2 { (list.title) span.meta { (list.things.len()) } }
-                ul.rows { @for (name, detail, href) in &list.things { li {
-                    div { b { (name) } @if !detail.is_empty() { br; span.meta { (detail) } } }
-                    a.btn.small.soft href=(href) aria-label=(format!("Open {name}")) { "Open" }
-                } } }
-                div.row.wraprow {
-                    a.btn href=(list.more.1) { (list.more.0) }
-                    @for (label, role, team) in &list.cards {
-                        (fields::post_now(frame, &view.codes, "", html! {
-                            input type="hidden" name="role" value=(role);
-                            input type="hidden" name="team" value=(team);
-                            button.btn.soft { (label) }
-                        }))
-                    }
-                }
-            } }
+            @for list in &view.lists { (one_list(frame, view, list)) }
         },
     )
+}
+
+fn one_list(frame: &Frame, view: &Register, list: &List) -> Markup {
+    html! {
+        details.panel.reglist open[list.things.len() < 8] {
+            summary.btn.soft { h2 { (list.title) } span.meta { @if list.things.is_empty() { "none yet" } @else { (list.things.len()) } } }
+            ul.rows { @for (name, detail, href) in &list.things { li {
+                div { b { (name) } @if !detail.is_empty() { br; span.meta { (detail) } } }
+                a.btn.small.soft href=(href) aria-label=(format!("Open {name}")) { "Open" }
+            } } }
+            @if !list.retired.is_empty() { p.meta { "No longer used: "
+                @for (name, href) in &list.retired { a.btn.small.soft href=(href) { (name) } } } }
+            div.row.wraprow {
+                @for (label, href) in &list.more { a.btn.soft href=(href) { (label) } }
+                @for (label, role, team) in &list.cards {
+                    (fields::post_now(frame, &view.codes, "", html! {
+                        input type="hidden" name="role" value=(role);
+                        input type="hidden" name="team" value=(team);
+                        button.btn.soft { (label) }
+                    }))
+                }
+            }
+        }
+    }
 }
 
 /// A short form for one thing.
@@ -73,15 +89,34 @@ pub struct Form {
     /// Where it posts.
     pub action: String,
     /// Its fields.
-    pub fields: Vec<Field>,
+    pub sections: Vec<Section>,
     /// The revision it is based on; none for a new thing.
     pub revision: Option<i64>,
+    /// The body of that revision, so that a change in between can be told.
+    pub was: Option<String>,
     /// The button.
     pub button: &'static str,
     /// What is not done from here, or what comes next.
     pub note: &'static str,
+    /// What somebody else changed while it was open.
+    pub changed: Vec<String>,
+    /// What it can be copied from, or to.
+    pub copies: Vec<(String, String)>,
+    /// What the ids of sources stand for.
+    pub sources: &'static [(&'static str, &'static str)],
     /// What came back.
     pub typed: Typed,
+}
+
+/// Fields that belong together.
+#[derive(Debug)]
+pub struct Section {
+    /// Its heading, if it has one.
+    pub title: &'static str,
+    /// It opens by a tap.
+    pub folded: bool,
+    /// The fields.
+    pub fields: Vec<Field>,
 }
 
 /// A field of such a form.
@@ -98,7 +133,9 @@ pub enum Field {
         /// What stands.
         value: String,
         /// A line that helps.
-        hint: &'static str,
+        hint: String,
+        /// The unit behind it.
+        unit: &'static str,
         /// It cannot be left empty.
         required: bool,
     },
@@ -110,6 +147,8 @@ pub enum Field {
         label: &'static str,
         /// What stands.
         value: String,
+        /// A line that helps.
+        hint: String,
         /// The choice.
         options: Vec<Chip>,
     },
@@ -123,6 +162,8 @@ pub enum Field {
         value: String,
         /// What none is called; empty where one must be chosen.
         none: &'static str,
+        /// A line that helps.
+        hint: String,
         /// The choice.
         options: Vec<Chip>,
     },
@@ -134,7 +175,36 @@ pub enum Field {
         label: &'static str,
         /// What stands.
         value: String,
+        /// A line that helps.
+        hint: String,
     },
+}
+
+impl Field {
+    /// A line of text that cannot be left empty.
+    pub fn line(name: &'static str, label: &'static str, value: String) -> Self {
+        Self::Line {
+            name,
+            label,
+            kind: "text",
+            value,
+            hint: String::new(),
+            unit: "",
+            required: true,
+        }
+    }
+
+    /// The same field with another line that helps.
+    #[must_use]
+    pub fn with_hint(mut self, text: String) -> Self {
+        match &mut self {
+            Self::Line { hint, .. }
+            | Self::Chips { hint, .. }
+            | Self::Choice { hint, .. }
+            | Self::Lines { hint, .. } => *hint = text,
+        }
+        self
+    }
 }
 
 /// The form.
@@ -149,8 +219,14 @@ pub fn form(frame: &Frame, view: &Form) -> Markup {
             (fields::post_now(frame, &view.action, "sheetform", html! {
                 main.wrap #main {
                     (view.typed.summary())
+                    @if !view.changed.is_empty() { section.panel { h2 { "Changed meanwhile" }
+                        ul { @for change in &view.changed { li { (change) } } } } }
                     @if let Some(revision) = view.revision { input type="hidden" name="revision" value=(revision); }
-                    section.panel.stackform { @for one in &view.fields { (field(one, &view.typed)) } }
+                    @if let Some(was) = &view.was { input type="hidden" name="was" value=(was); }
+                    @if !view.copies.is_empty() { div.row.wraprow.copies { @for (label, href) in &view.copies { a.btn.small.soft href=(href) { (label) } } } }
+                    @for part in &view.sections { (section(part, &view.typed)) }
+                    @if !view.sources.is_empty() { details.panel { summary.btn.soft { h2 { "Where the values found come from" } }
+                        dl.sources { @for (id, what) in view.sources { dt { (id) } dd { (what) } } } } }
                     @if !view.note.is_empty() { p.meta { (view.note) } }
                 }
                 footer.sheetfoot { button.btn.big.solid { (view.button) } div.row { a.btn.soft.grow href=(view.back) { "Close" } (frame::emergency_button()) } }
@@ -159,7 +235,19 @@ pub fn form(frame: &Frame, view: &Form) -> Markup {
     )
 }
 
+fn section(part: &Section, typed: &Typed) -> Markup {
+    let fields = html! { @for one in &part.fields { (field(one, typed)) } };
+    html! {
+        @if part.folded {
+            details.panel { summary.btn.soft { h2 { (part.title) } } div.stackform { (fields) } }
+        } @else {
+            section.panel.stackform { @if !part.title.is_empty() { h2 { (part.title) } } (fields) }
+        }
+    }
+}
+
 fn field(field: &Field, typed: &Typed) -> Markup {
+    let help = |hint: &str| html! { @if !hint.is_empty() { p.meta { (hint) } } };
     match field {
         Field::Line {
             name,
@@ -167,11 +255,13 @@ fn field(field: &Field, typed: &Typed) -> Markup {
             kind,
             value,
             hint,
+            unit,
             required,
         } => Text {
             kind,
             value,
             hint,
+            unit,
             required: *required,
             ..Text::new(name, label)
         }
@@ -180,70 +270,27 @@ fn field(field: &Field, typed: &Typed) -> Markup {
             name,
             label,
             value,
+            hint,
             options,
-        } => fields::chips(name, label, value, options, typed),
+        } => html! { div { (fields::chips(name, label, value, options, typed)) (help(hint)) } },
         Field::Choice {
             name,
             label,
             value,
             none,
+            hint,
             options,
-        } => fields::select(name, label, value, none, options, typed),
-        Field::Lines { name, label, value } => html! {
+        } => {
+            html! { div { (fields::select(name, label, value, none, options, typed)) (help(hint)) } }
+        }
+        Field::Lines {
+            name,
+            label,
+            value,
+            hint,
+        } => html! {
             div.field { label for=(name) { (label) } textarea id=(name) name=(name) rows="4" { (typed.or(name, value)) }
-                @if let Some(fault) = typed.fault(name) { p.fault { (fault) } } }
+                @if let Some(fault) = typed.fault(name) { p.fault { (fault) } } (help(hint)) }
         },
     }
-}
-
-/// A card that lets a phone join: code and QR.
-#[derive(Debug)]
-pub struct JoinCard {
-    /// The event.
-    pub event: String,
-    /// The team or role it is for.
-    pub of: String,
-    /// The code as people type it.
-    pub code: String,
-    /// The address it stands for.
-    pub url: String,
-    /// The QR code, drawn.
-    pub qr: PreEscaped<String>,
-    /// Where to go back to.
-    pub back: String,
-}
-
-/// The card, to print or to hold up.
-pub fn join_card(frame: &Frame, card: &JoinCard) -> Markup {
-    frame::document(
-        frame,
-        &format!("Card: {}", card.of),
-        "cardpage",
-        html! {
-            p.noprint.cardhelp { "Print it, or let people scan it from here. " a.btn href=(card.back) { "Back" } }
-            main.a6.joincard #main {
-                header.hd { div { h1 { (card.of) } p { (card.event) } } }
-                figure { (card.qr) }
-                div { p.bigcode { (card.code) } p { "Scan it, or open " (card.url) " and type the code. It signs a phone in to " (card.of) " for this event only." } }
-                footer.ft { p { "Whoever has this card can write for " (card.of) ". Keep it at the bench." } }
-            }
-        },
-    )
-}
-
-/// Draws a QR code.
-///
-/// # Errors
-/// The address is too long for one.
-pub fn draw_qr(url: &str) -> Result<PreEscaped<String>, qrcode::types::QrError> {
-    let code = qrcode::QrCode::new(url.as_bytes())?;
-    let svg = code
-        .render::<qrcode::render::svg::Color<'_>>()
-        .min_dimensions(220, 220)
-        .dark_color(qrcode::render::svg::Color("#000"))
-        .light_color(qrcode::render::svg::Color("#fff"))
-        .build();
-    // The drawing comes with an XML declaration, which does not belong inside a page.
-    let svg = svg.find("<svg").map_or(svg.as_str(), |at| &svg[at..]);
-    Ok(PreEscaped(svg.to_owned()))
 }

@@ -1,6 +1,6 @@
 //! The team's addresses: its page, and duties taken by one tap.
 
-use super::{Doing, Machine, Team, Thing, page};
+use super::{Clash, Doing, Machine, Team, Thing, page};
 use crate::app::{App, AppError, advice};
 use crate::auth::Action as Right;
 use crate::http::Problem;
@@ -9,11 +9,13 @@ use crate::http::pages::bench::{
     view::{chain, help, named},
 };
 use crate::http::pages::form::{self, Fields, record_line, see};
+use crate::http::pages::parts::banner::Action;
 use crate::http::pages::parts::lanes::Link;
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
 use crate::http::pages::words;
 use crate::http::signed::Here;
+use crate::pit::clashes::{self, Against, Need, NeededFor};
 use crate::pit::ids::{PersonId, Subject, TeamId};
 use crate::pit::logbook::{Body, How, Kind, Role};
 use crate::pit::tasks::{Progress, advice::Advice};
@@ -73,7 +75,10 @@ fn view(reader: &Reader, team: TeamId, advice: Option<&Advice>) -> Option<Team> 
                     .map(|gain| (gain.title, format!("{}, {}", gain.gain, gain.odds))),
             })
             .collect(),
-        clashes: Vec::new(),
+        clashes: clashes::clashes(&reader.pit, team, reader.clock.now)
+            .iter()
+            .map(|clash| clashing(reader, clash))
+            .collect(),
         people: people
             .iter()
             .map(|(id, name)| doing(reader, &robots, *id, name))
@@ -96,6 +101,63 @@ fn short(chain: Vec<Link>) -> Vec<String> {
         names.push(format!("{more} more"));
     }
     names
+}
+
+/// Somebody needed at two places, and who takes it over by one tap.
+fn clashing(reader: &Reader, clash: &clashes::Clash) -> Clash {
+    let who = reader.name(Some(clash.person));
+    let when = reader.clock.hm(clash.at);
+    let need = |need: &Need| {
+        let robot = reader.robot(need.robot);
+        match &need.what {
+            NeededFor::Driving => format!("drives {robot}"),
+            NeededFor::Task(task) => {
+                format!(
+                    "{}, {robot}",
+                    words::task_name(reader, Some(need.robot), task)
+                )
+            }
+        }
+    };
+    let (title, detail) = match &clash.against {
+        Against::Need(other) => (
+            format!("{who} is needed at both, {when}"),
+            format!("{}; {}", need(&clash.need), need(other)),
+        ),
+        Against::Away(until) => (
+            format!("{who} is away when needed, {when}"),
+            format!(
+                "{}; away till {}",
+                need(&clash.need),
+                reader.clock.hm(*until)
+            ),
+        ),
+    };
+    // A plan gives its tasks to others by itself; who drives is for people to say.
+    let ways = match clash.need.what {
+        NeededFor::Driving => clash
+            .instead
+            .iter()
+            .map(|instead| Action {
+                label: format!(
+                    "{} drives {}",
+                    reader.name(Some(*instead)),
+                    reader.robot(clash.need.robot)
+                ),
+                action: format!("{}/duty", reader.bench(clash.need.robot)),
+                fields: vec![
+                    ("duty", "driver".to_owned()),
+                    ("takes", instead.to_string()),
+                ],
+            })
+            .collect(),
+        NeededFor::Task(_) => Vec::new(),
+    };
+    Clash {
+        title,
+        detail,
+        ways,
+    }
 }
 
 /// What somebody is on, by what was said; else what the plan gives them next.
@@ -188,6 +250,28 @@ fn things(reader: &Reader, robots: &[RobotNow<'_>], team: TeamId) -> Vec<Thing> 
             href: Some(format!("{}/sets/{id}/volts", reader.base)),
         })
         .collect();
+    things.extend(
+        reader
+            .pit
+            .channels
+            .iter()
+            .filter(|(_, channel)| channel.body.team == team && !channel.body.retired)
+            .map(|(id, channel)| Thing {
+                label: format!("channel {}", channel.body.label),
+                now: last(&|body| match body {
+                    Body::Charge(charge) => charge.channels.iter().flatten().any(|c| c == id),
+                    _ => false,
+                })
+                .unwrap_or_else(|| "free".to_owned()),
+                detail: format!(
+                    "{} A, {} W",
+                    f64::from(channel.body.max_current_ma.get()) / 1000.0,
+                    channel.body.max_power_w.get()
+                ),
+                ready: String::new(),
+                href: None,
+            }),
+    );
     things.extend(
         reader
             .pit
