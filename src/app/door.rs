@@ -9,6 +9,7 @@ mod order;
 mod registered;
 
 use super::receive::receive;
+use super::stale::explain;
 use super::{AppError, Event, Recorded};
 use crate::auth::rights::{Reach, may_correct, may_write, who_may_write};
 use crate::calc::fault::{Fault, Faults};
@@ -47,10 +48,13 @@ pub async fn hand_in(
     let pit = event.pit();
     admit(&pit, who, &drafts, pointer)?;
     let report = drafts
-        .into_iter()
-        .map(|draft| receive(draft, sent_at, now, who.author, pit.settings()))
+        .iter()
+        .map(|draft| receive(draft.clone(), sent_at, now, who.author, pit.settings()))
         .collect();
-    event.record(report).await
+    match event.record(report).await {
+        Ok(recorded) => Ok(recorded),
+        Err(error) => Err(explain(event, &drafts, error).await),
+    }
 }
 
 /// Lets a report in, or says everything that is wrong with it.

@@ -1,5 +1,6 @@
 //! Why a use case did not do what was asked.
 
+use super::stale::Difference;
 use crate::calc::fault::Fault;
 use std::error::Error;
 
@@ -23,6 +24,8 @@ pub enum AppError {
     Stale {
         /// The last revision; none if the thing does not exist.
         current: Option<i64>,
+        /// What changed since.
+        changes: Vec<Difference>,
     },
     /// Another thing stands in the way: an id used for something else, a name taken.
     #[error("{detail}")]

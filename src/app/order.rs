@@ -91,7 +91,10 @@ pub fn lines(
     for (bout, based_on) in order {
         let current = pit.bouts.get(bout).map(|known| known.revision);
         if current != Some(*based_on) {
-            return Err(AppError::Stale { current });
+            return Err(AppError::Stale {
+                current,
+                changes: Vec::new(),
+            });
         }
     }
     let lines = (0..).zip(after).map(|(n, (bout, body))| Draft {

@@ -27,7 +27,10 @@ impl From<NotRecorded> for AppError {
             NotRecorded::IdUsed { id, seq } => Self::conflict(format!(
                 "The id {id} was used for another line, which stands at {seq}. Give this one an id of its own."
             )),
-            NotRecorded::Stale { present, .. } => Self::Stale { current: present },
+            NotRecorded::Stale { present, .. } => Self::Stale {
+                current: present,
+                changes: Vec::new(),
+            },
             NotRecorded::Store(cause) => cause.into(),
         }
     }

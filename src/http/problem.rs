@@ -1,6 +1,6 @@
 //! Problem documents (RFC 9457): the one catalogue of what can go wrong, and how it is written.
 
-use crate::app::AppError;
+use crate::app::{AppError, stale::Difference};
 use crate::calc::fault::Fault;
 use actix_web::{
     HttpResponse, ResponseError,
@@ -127,6 +127,46 @@ pub struct ProblemDocument {
     /// The last revision, where a stale one was sent.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub current_revision: Option<i64>,
+    /// What changed since the revision that was sent.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(required = false)]
+    pub changes: Vec<ChangedField>,
+}
+
+/// A field that is not as it was in the revision a change was based on.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct ChangedField {
+    /// Where in the body.
+    #[schema(example = "/permitted_fill_g")]
+    pub pointer: String,
+    /// As in the revision the change was based on, or as sent if that is no revision of the thing;
+    /// missing if it was not there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Value, required = false)]
+    pub was: Option<serde_json::Value>,
+    /// As in the last revision; missing if it is not there any more.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Value, required = false)]
+    pub now: Option<serde_json::Value>,
+}
+
+impl From<Difference> for ChangedField {
+    fn from(difference: Difference) -> Self {
+        Self {
+            pointer: difference.pointer,
+            was: difference.was,
+            now: difference.now,
+        }
+    }
+}
+
+/// What stands in the place of what somebody knew.
+#[derive(Debug, Clone)]
+pub struct Stands {
+    /// The last revision; none if there is no such thing.
+    pub revision: Option<i64>,
+    /// What changed since the revision that was sent.
+    pub changes: Vec<ChangedField>,
 }
 
 /// A problem on its way to whoever asked.
@@ -138,8 +178,8 @@ pub struct Problem {
     pub detail: String,
     /// Each thing that is wrong.
     pub errors: Vec<Fault>,
-    /// The last revision, where a stale one was sent.
-    pub current_revision: Option<i64>,
+    /// What stands, where a stale revision was sent.
+    pub stands: Option<Box<Stands>>,
     /// When it makes sense to ask again.
     pub retry_after_s: Option<u32>,
     /// Methods the address takes, for the header Allow.
@@ -155,7 +195,7 @@ impl Problem {
             kind,
             detail: detail.into(),
             errors: Vec::new(),
-            current_revision: None,
+            stands: None,
             retry_after_s: None,
             allow: None,
             cause: None,
@@ -180,7 +220,11 @@ impl Problem {
             detail: self.detail.clone(),
             instance,
             errors: self.errors.clone(),
-            current_revision: self.current_revision,
+            current_revision: self.stands.as_ref().and_then(|stands| stands.revision),
+            changes: match &self.stands {
+                Some(stands) => stands.changes.clone(),
+                None => Vec::new(),
+            },
         }
     }
 
@@ -212,8 +256,11 @@ impl From<AppError> for Problem {
                 ProblemKind::Unknown,
                 "Nothing with this address is yours to see.",
             ),
-            AppError::Stale { current } => Self {
-                current_revision: current,
+            AppError::Stale { current, changes } => Self {
+                stands: Some(Box::new(Stands {
+                    revision: current,
+                    changes: changes.into_iter().map(ChangedField::from).collect(),
+                })),
                 ..Self::new(
                     ProblemKind::Stale,
                     match current {

@@ -45,7 +45,13 @@ async fn a_change_names_the_revision_it_is_based_on() {
         .await
         .expect(412);
     let current = changed.json()["revision"].clone();
-    assert_eq!(stale.problem("stale")["current_revision"], current);
+    let problem = stale.problem("stale");
+    assert_eq!(problem["current_revision"], current);
+    // What changed since the revision that was sent, not what was sent now.
+    assert_eq!(
+        problem["changes"],
+        json!([{"pointer": "/permitted_fill_g", "now": 890}])
+    );
     lead.send_if("PUT", &path, ("if-none-match", "*"), &body)
         .await
         .expect(412);
@@ -161,5 +167,116 @@ async fn a_list_holds_what_is_ones_own_to_see() {
             assert_eq!(of(hall.own.team), sees_own, "{things} by {who}");
             assert_eq!(of(hall.other.team), sees_other, "{things} by {who}");
         }
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn two_leads_who_change_one_robot_lose_nothing_without_a_word() {
+    let hall = Hall::open().await;
+    let lead = hall.who("lead");
+    let path = hall.path(&format!("/robots/{}", hall.own.robot));
+    let read = lead.get(&path).await.expect(200);
+    let tag = read.header("etag").to_owned();
+    let changed = |name: &str, value: serde_json::Value| {
+        let mut body = read.json()["body"].clone();
+        body[name] = value;
+        body
+    };
+    let (bench, links) = (changed("bench", json!(31)), changed("links", json!(3)));
+    let (one, other) = tokio::join!(
+        lead.send_if("PUT", &path, ("if-match", &tag), &bench),
+        hall.who("organiser")
+            .send_if("PUT", &path, ("if-match", &tag), &links),
+    );
+    let (taken, refused) = if one.status == 200 {
+        (one, other)
+    } else {
+        (other, one)
+    };
+    let problem = refused.expect(412).problem("stale");
+    let stands = taken.expect(200).json();
+    assert_eq!(problem["current_revision"], stands["revision"]);
+    let change = &problem["changes"][0];
+    let field = change["pointer"].as_str().unwrap().trim_start_matches('/');
+    assert_eq!(change["now"], stands["body"][field], "{problem:#}");
+    assert_eq!(change["was"], read.json()["body"][field], "{problem:#}");
+    assert_eq!(lead.get(&path).await.json()["body"], stands["body"]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_bulk_add_is_all_or_nothing() {
+    let hall = Hall::open().await;
+    let lead = hall.who("lead");
+    let list = hall.path("/packs?limit=100");
+    let before = lead.get(&list).await.json();
+    let pack = |n: u128, label: &str| {
+        let id = Uuid::from_u128(0x0197_a3c2_0004 << 80 | 7 << 76 | 2 << 62 | n);
+        let body = json!({"team": hall.own.team, "label": label, "chemistry": "lipo",
+            "cells": 4, "capacity_mah": 5000});
+        hall.line("register_pack", &format!("pack:{id}"), None, &body)
+    };
+    let labels = [
+        "P1", "P2", "P3", "P4", "P5", "P6", "P7", "P8", "P9", "P10", "P11",
+    ];
+    let mut lines: Vec<_> = (0..).zip(labels).map(|(n, label)| pack(n, label)).collect();
+    // The twelfth has the label of the first, which only the database can say no to.
+    lines.push(pack(11, "p1"));
+    let report = json!({"lines": lines});
+    lead.send("POST", &hall.path("/lines"), &report)
+        .await
+        .expect(409)
+        .problem("conflict");
+    assert_eq!(lead.get(&list).await.json(), before);
+    lines.pop();
+    lines.push(pack(11, "P12"));
+    lead.send("POST", &hall.path("/lines"), &json!({"lines": lines}))
+        .await
+        .expect(201);
+    let after = lead.get(&list).await.json();
+    let count = |page: &serde_json::Value| page["items"].as_array().unwrap().len();
+    assert_eq!(count(&after), count(&before) + 12);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_list_is_narrowed_by_team_and_by_what_is_retired() {
+    let hall = Hall::open().await;
+    let account = hall.who("account");
+    let path = hall.path(&format!("/packs/{}", hall.own.pack));
+    let read = account.get(&path).await.expect(200);
+    let mut body = read.json()["body"].clone();
+    body["retired"] = json!(true);
+    account
+        .send_if("PUT", &path, ("if-match", read.header("etag")), &body)
+        .await
+        .expect(200);
+    for (query, own, other) in [
+        ("", true, true),
+        ("?retired=true", true, false),
+        ("?retired=false", false, true),
+        (&format!("?team={}", hall.own.team), true, false),
+        (
+            &format!("?team={}&retired=false", hall.own.team),
+            false,
+            false,
+        ),
+    ] {
+        let page = account
+            .get(&hall.path(&format!("/packs{query}")))
+            .await
+            .expect(200)
+            .json();
+        let has = |pack: Uuid| {
+            let mut items = page["items"].as_array().unwrap().iter();
+            items.any(|item| item["id"] == pack.to_string())
+        };
+        assert_eq!(
+            (has(hall.own.pack), has(hall.other.pack)),
+            (own, other),
+            "{query}"
+        );
+    }
+    for query in ["?team=x", "?retired=perhaps", "?teem=1"] {
+        let refused = account.get(&hall.path(&format!("/packs{query}"))).await;
+        refused.expect(400).problem("malformed");
     }
 }

@@ -22,7 +22,7 @@ const TEAM_EMPTY: [u16; 12] = [401, 404, 404, 404, 404, 404, 404, 404, 404, 404,
 const FORECAST: [u16; 12] = [401, 200, 404, 200, 404, 404, 200, 200, 404, 200, 200, 404];
 const OWN_SESSION: [u16; 12] = [401, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200];
 /// Stale on purpose: whoever gets this far may write.
-const EVENT_CHANGE: [u16; 12] = [401, 412, 412, 412, 412, 412, 412, 412, 412, 412, 412, 404];
+const EVENT_CHANGE: [u16; 12] = [401, 403, 403, 403, 403, 403, 403, 412, 403, 403, 412, 404];
 
 const OPERATIONS: &[Row] = &[
     ("get_health", PUBLIC),

@@ -2,6 +2,8 @@
 
 mod accounts;
 mod api_board;
+mod api_conventions;
+mod api_examples;
 mod api_hostile;
 mod api_lines;
 mod api_register;

@@ -1,7 +1,7 @@
 //! `/api/v1/events`: events themselves.
 
 use super::page::{Cursor, PageQuery};
-use super::register::{based_on, tag, without_line_pointer};
+use super::register::{answer_of, based_on, tag, without_line_pointer};
 use crate::app::{App, AppError, Signed, door, receive::receive};
 use crate::http::{Problem, document::Document, edge::Moment, signed::Here};
 use crate::pit::ids::{EventId, LineId, Subject};
@@ -134,11 +134,10 @@ pub async fn create_event(
     responses((status = 200, description = "As it is registered.", body = EventView)),
 )]
 #[get("/api/v1/events/{event}")]
-pub async fn get_event(here: Here) -> Result<HttpResponse, Problem> {
+pub async fn get_event(here: Here, request: HttpRequest) -> Result<HttpResponse, Problem> {
     let event = registered(&here.pit)?;
-    Ok(HttpResponse::Ok()
-        .insert_header(header::ETag(tag(event.revision)))
-        .json(view(here.event.id(), event)))
+    let view = view(here.event.id(), event);
+    Ok(answer_of(&request, event.revision, &view))
 }
 
 /// Changes an event

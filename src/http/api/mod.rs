@@ -7,6 +7,7 @@ mod calendars;
 mod events;
 mod forecast;
 mod health;
+mod line_form;
 mod lines;
 mod operation;
 mod order;
@@ -24,7 +25,7 @@ pub use calendars::path as calendar_path;
 use super::problem::ProblemDocument;
 use register::Collection;
 use utoipa::{
-    Modify, OpenApi, PartialSchema as _, ToSchema as _,
+    Modify, OpenApi,
     openapi::{
         OpenApi as Document,
         security::{HttpAuthScheme, HttpBuilder, SecurityScheme},
@@ -120,23 +121,13 @@ pub fn routes(config: &mut ServiceConfig) {
 
 /// The published document without its operations, which [`routes`] add.
 pub fn document() -> Document {
-    let mut document = Published::openapi();
-    if let Some(components) = &mut document.components {
-        // The bodies of lines by kind, which the form of a line cannot name one by one.
-        let mut bodies = Vec::new();
-        for kind in crate::pit::logbook::Kind::ALL {
-            kind.schemas(&mut bodies);
-        }
-        components.schemas.extend(bodies);
-        components.schemas.insert(
-            crate::pit::logbook::line::DraftForm::name().into_owned(),
-            crate::pit::logbook::line::DraftForm::schema(),
-        );
-    }
-    document
+    Published::openapi()
 }
 
 /// The last touch to the published document once every operation is in it.
 pub fn finish(document: &mut Document) {
+    if let Some(components) = &mut document.components {
+        line_form::add_kinds(&mut components.schemas);
+    }
     operation::add_problems(document);
 }

@@ -1,5 +1,6 @@
 //! How operations are described: bodies, answers, who may ask, and the problems each can end in.
 
+use super::line_form;
 use crate::http::problem::{ProblemDocument, ProblemKind};
 use serde_json::{Value, json};
 use utoipa::openapi::{
@@ -130,6 +131,9 @@ pub fn add_problems(document: &mut OpenApi) {
         ] {
             let Some(operation) = operation else { continue };
             let id = operation.operation_id.clone().unwrap_or_default();
+            if id == "hand_in_lines" {
+                line_form::add_examples(operation);
+            }
             let mut kinds = vec![ProblemKind::Bug, ProblemKind::Unavailable];
             if operation.request_body.is_some() {
                 kinds.extend([
@@ -209,6 +213,7 @@ fn example(kind: ProblemKind) -> Value {
     }
     if kind == ProblemKind::Stale {
         example["current_revision"] = json!(41);
+        example["changes"] = json!([{"pointer": "/permitted_fill_g", "was": 890, "now": 880}]);
     }
     example
 }

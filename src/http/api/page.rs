@@ -4,7 +4,7 @@ use crate::http::{Problem, ProblemKind};
 use base64::{Engine as _, engine::general_purpose::URL_SAFE_NO_PAD};
 use serde::Deserialize;
 use std::{fmt::Display, str::FromStr};
-use utoipa::{IntoParams, openapi::path::Parameter};
+use utoipa::IntoParams;
 
 /// Most items of a page.
 const MOST: usize = 100;
@@ -25,11 +25,6 @@ pub struct PageQuery {
 }
 
 impl PageQuery {
-    /// How it is published.
-    pub fn parameters() -> Vec<Parameter> {
-        <Self as IntoParams>::into_params(|| None)
-    }
-
     /// Most items wanted.
     ///
     /// # Errors

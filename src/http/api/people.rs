@@ -1,5 +1,7 @@
 //! Names of people, the codes that let them in, and sending them out.
 
+use super::page::{Cursor, PageQuery};
+use super::sessions::NamedPerson;
 use crate::app::{App, AppError, people, pins, sessions::CodeFor};
 use crate::auth::Action;
 use crate::calc::units::Name;
@@ -9,14 +11,15 @@ use crate::pit::logbook::Role;
 use actix_web::{HttpResponse, delete, get, post, put, web};
 use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
 use utoipa::ToSchema;
 
-/// Names by person.
+/// A page of names.
 #[derive(Debug, Serialize, ToSchema)]
-pub struct NamesView {
-    /// Names of everybody who has one and whose name is yours to see.
-    names: BTreeMap<String, String>,
+pub struct NamePage {
+    /// People who have a name that is yours to see, by id.
+    items: Vec<NamedPerson>,
+    /// Goes on from here; none at the end.
+    next_cursor: Option<String>,
 }
 
 /// A name.
@@ -92,21 +95,32 @@ pub struct WithdrawForm {
 /// Lists people's names
 #[utoipa::path(
     operation_id = "list_names", tag = "people", security(("token" = [])),
-    params(("event" = uuid::Uuid, Path, description = "The event.")),
-    responses((status = 200, description = "Names by person.", body = NamesView)),
+    params(("event" = uuid::Uuid, Path, description = "The event."), PageQuery),
+    responses((status = 200, description = "A page, by person.", body = NamePage)),
 )]
 #[get("/api/v1/events/{event}/names")]
-pub async fn list_names(here: Here, app: web::Data<App>) -> Result<HttpResponse, Problem> {
+pub async fn list_names(
+    here: Here,
+    app: web::Data<App>,
+    page: web::Query<PageQuery>,
+) -> Result<HttpResponse, Problem> {
+    let after: Option<PersonId> = page.after()?;
+    let limit = page.limit()?;
     let names = people::all_names(&app, here.event.id()).await?;
-    let names = names
+    let mut items: Vec<NamedPerson> = names
         .into_iter()
         .filter(|(person, _)| {
             let team = here.pit.team_of(Subject::Person(*person));
-            here.signed.may(Action::SeeNames, team)
+            after.is_none_or(|after| *person > after) && here.signed.may(Action::SeeNames, team)
         })
-        .map(|(person, name)| (person.to_string(), name))
+        .take(limit + 1)
+        .map(|(person, name)| NamedPerson { person, name })
         .collect();
-    Ok(HttpResponse::Ok().json(NamesView { names }))
+    let more = items.len() > limit;
+    items.truncate(limit);
+    let last = items.last().filter(|_| more);
+    let next_cursor = last.map(|last| Cursor::of(&last.person));
+    Ok(HttpResponse::Ok().json(NamePage { items, next_cursor }))
 }
 
 /// Names a person

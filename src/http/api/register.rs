@@ -3,14 +3,15 @@
 //! A change writes a register line. Its revision is the thing's ETag: a change names the one it is
 //! based on in `If-Match`, a new thing says `If-None-Match: *`.
 
+use super::line_form::body_with_example;
 use super::operation::{Described, id_parameter, json_answer, json_body, text};
-use super::page::{Cursor, PageQuery};
+use super::page::{self, Cursor};
 use super::thing::Thing;
 use crate::app::{App, AppError, door};
 use crate::http::{Problem, ProblemKind, document::Document, signed::Here};
-use crate::pit::ids::LineId;
+use crate::pit::ids::{LineId, TeamId};
 use crate::pit::logbook::Draft;
-use crate::pit::state::Registered;
+use crate::pit::state::{Pit, Registered};
 use actix_web::{
     HttpRequest, HttpResponse,
     dev::{AppService, HttpServiceFactory},
@@ -18,10 +19,10 @@ use actix_web::{
     web,
 };
 use chrono::{DateTime, Utc};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::marker::PhantomData;
 use utoipa::{
-    PartialSchema as _, ToSchema,
+    IntoParams, PartialSchema as _, ToSchema,
     openapi::{
         ArrayBuilder, HttpMethod, ObjectBuilder, PathItem, Ref, RefOr, Required,
         path::{OperationBuilder, ParameterBuilder, ParameterIn, Paths},
@@ -75,12 +76,42 @@ fn sees<T: Thing>(here: &Here, id: Uuid) -> bool {
     here.signed.may(T::SEEN_BY, team)
 }
 
-async fn list<T: Thing>(here: Here, page: web::Query<PageQuery>) -> Result<HttpResponse, Problem> {
-    let after: Option<Uuid> = page.after()?;
-    let limit = page.limit()?;
+/// Which things, and which page of them.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct ThingsQuery {
+    /// Only those of this team.
+    #[param(value_type = Option<Uuid>)]
+    team: Option<TeamId>,
+    /// Only those that are, or are not, retired.
+    #[param(value_type = Option<bool>)]
+    retired: Option<bool>,
+    /// Most items wanted; 50 if not given.
+    #[param(value_type = Option<usize>, minimum = 1, maximum = 100)]
+    limit: Option<String>,
+    /// `next_cursor` of the page before.
+    #[param(max_length = 100)]
+    cursor: Option<String>,
+}
+
+impl ThingsQuery {
+    fn wants<T: Thing>(&self, pit: &Pit, id: Uuid, thing: &Registered<T::Body>) -> bool {
+        let of_team = |team| pit.team_of(T::subject(id)) == Some(team);
+        let is = |retired: bool| T::retired(&thing.body) == retired;
+        self.team.is_none_or(of_team) && self.retired.is_none_or(is)
+    }
+}
+
+async fn list<T: Thing>(
+    here: Here,
+    query: web::Query<ThingsQuery>,
+) -> Result<HttpResponse, Problem> {
+    let after: Option<Uuid> = query.cursor.as_deref().map(Cursor::read).transpose()?;
+    let limit = page::limit(query.limit.as_deref())?;
     let mut items: Vec<_> = T::after(&here.pit, after)
         .into_iter()
-        .filter(|(id, _)| sees::<T>(&here, *id))
+        .filter(|(id, thing)| sees::<T>(&here, *id) && query.wants::<T>(&here.pit, *id, thing))
         .take(limit + 1)
         .map(|(id, thing)| shown(id, thing))
         .collect();
@@ -102,17 +133,22 @@ async fn get<T: Thing>(
     let thing = T::find(&here.pit, id)
         .filter(|_| sees::<T>(&here, id))
         .ok_or(AppError::Unknown)?;
-    let tag = tag(thing.revision);
-    if let Ok(IfNoneMatch::Items(known)) = IfNoneMatch::parse(&request)
+    Ok(answer_of(&request, thing.revision, &shown(id, thing)))
+}
+
+/// A thing with its revision as the ETag; 304 to whoever has that revision.
+pub fn answer_of(request: &HttpRequest, revision: i64, view: &impl Serialize) -> HttpResponse {
+    let tag = tag(revision);
+    if let Ok(IfNoneMatch::Items(known)) = IfNoneMatch::parse(request)
         && known.iter().any(|known| known.weak_eq(&tag))
     {
-        return Ok(HttpResponse::NotModified()
+        return HttpResponse::NotModified()
             .insert_header(header::ETag(tag))
-            .finish());
+            .finish();
     }
-    Ok(HttpResponse::Ok()
+    HttpResponse::Ok()
         .insert_header(header::ETag(tag))
-        .json(shown(id, thing)))
+        .json(view)
 }
 
 async fn put<T: Thing>(
@@ -173,35 +209,51 @@ pub fn without_line_pointer(error: AppError) -> AppError {
     }
 }
 
-/// The revision a change is based on, none for a new thing.
+/// A revision that nothing ever has.
+const NO_REVISION: i64 = 0;
+
+/// The revision a change is based on, none for a new thing. Whether it is the last is for the
+/// writer to say.
 ///
 /// # Errors
 /// [`ProblemKind::RevisionNeeded`] if the request does not say, also for `If-Match: *`, which does
-/// not show that anybody read it; [`ProblemKind::Stale`] if it says another than the last.
+/// not show that anybody read it.
 pub fn based_on(request: &HttpRequest, current: Option<i64>) -> Result<Option<i64>, Problem> {
-    let stale = || Problem::from(AppError::Stale { current });
     let needed = |detail: &str| Err(Problem::new(ProblemKind::RevisionNeeded, detail));
     if request.headers().contains_key(header::IF_MATCH) {
         return match IfMatch::parse(request) {
-            Ok(IfMatch::Items(tags)) => current
-                .filter(|current| tags.iter().any(|known| known.strong_eq(&tag(*current))))
-                .map(Some)
-                .ok_or_else(stale),
+            Ok(IfMatch::Items(tags)) => Ok(Some(
+                current
+                    .filter(|current| tags.iter().any(|known| known.strong_eq(&tag(*current))))
+                    .or_else(|| tags.iter().find_map(revision_of))
+                    .unwrap_or(NO_REVISION),
+            )),
             Ok(IfMatch::Any) => needed("'*' does not say which revision the change is based on."),
             // What is no tag matches none.
-            Err(_) => Err(stale()),
+            Err(_) => Ok(Some(NO_REVISION)),
         };
     }
     if request.headers().contains_key(header::IF_NONE_MATCH) {
-        return match (IfNoneMatch::parse(request), current) {
-            (Ok(IfNoneMatch::Any), None) => Ok(None),
-            (Ok(IfNoneMatch::Any), Some(_)) => Err(stale()),
+        return match IfNoneMatch::parse(request) {
+            Ok(IfNoneMatch::Any) => Ok(None),
             _ => needed("A new thing says If-None-Match: *."),
         };
     }
     needed(
         "The header If-Match with the thing's ETag is missing, or If-None-Match: * for a new thing.",
     )
+}
+
+/// The revision a tag stands for. A weak tag never matches strongly (RFC 9110 section 8.8.3.2), so
+/// it stands for none.
+fn revision_of(tag: &EntityTag) -> Option<i64> {
+    if tag.weak {
+        return None;
+    }
+    tag.tag()
+        .parse()
+        .ok()
+        .filter(|revision| *revision > NO_REVISION)
 }
 
 impl<T: Thing> Collection<T> {
@@ -247,7 +299,7 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
                 T::NOUNS
             )))
             .parameter(event.clone())
-            .parameters(Some(PageQuery::parameters()))
+            .parameters(Some(ThingsQuery::into_params(|| None)))
             .response("200", json_answer("A page, by id.", &Self::page_name()))
             .signed();
         let getting = OperationBuilder::new()
@@ -290,10 +342,7 @@ impl<T: Thing> OpenApiFactory for Collection<T> {
 
     fn schemas(&self, schemas: &mut Vec<(String, RefOr<Schema>)>) {
         let name = T::Body::name().into_owned();
-        let mut form = T::Body::schema();
-        if let RefOr::T(Schema::Object(object)) = &mut form {
-            object.example = Some(T::example());
-        }
+        let form = body_with_example(T::KIND, T::Body::schema());
         schemas.push((name.clone(), form));
         T::Body::schemas(schemas);
         let one = ObjectBuilder::new()

@@ -121,12 +121,12 @@ pub struct DoorView {
 }
 
 /// A person and their name.
-#[derive(Serialize, ToSchema)]
+#[derive(Debug, Serialize, ToSchema)]
 pub struct NamedPerson {
     /// The person.
-    person: PersonId,
+    pub person: PersonId,
     /// Their name.
-    name: String,
+    pub name: String,
 }
 
 impl From<&Signed> for SessionView {

@@ -16,14 +16,14 @@ pub enum Family {
 }
 
 macro_rules! kinds {
-    ($($(#[$doc:meta])* $variant:ident($body:ty) = $name:literal, $family:ident, $subject:literal, $state:literal;)*) => {
+    ($($(#[doc = $tells:literal])* $variant:ident($body:ty) = $name:literal, $family:ident, $subject:literal, $state:literal;)*) => {
         /// A kind of line.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum Kind { $($(#[$doc])* $variant,)* }
+        pub enum Kind { $($(#[doc = $tells])* $variant,)* }
 
         /// What a line says, by its kind.
         #[derive(Debug, Clone, PartialEq)]
-        pub enum Body { $($(#[$doc])* $variant($body),)* }
+        pub enum Body { $($(#[doc = $tells])* $variant($body),)* }
 
         impl Kind {
             /// Every kind.
@@ -32,6 +32,11 @@ macro_rules! kinds {
             /// The kind as written in JSON and the database.
             pub fn name(self) -> &'static str {
                 match self { $(Self::$variant => $name,)* }
+            }
+
+            /// What its lines tell, in a sentence.
+            pub fn tells(self) -> &'static str {
+                match self { $(Self::$variant => concat!($($tells),*).trim_ascii(),)* }
             }
 
             /// What it is for.

@@ -1,6 +1,7 @@
 //! The logbook: what a line is, every kind there is, and how a line is read from outside.
 
 pub mod bout;
+pub mod examples;
 pub mod hall;
 pub mod kinds;
 pub mod line;

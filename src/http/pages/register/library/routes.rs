@@ -267,7 +267,7 @@ pub async fn save_task(
             line.if_revision = based_on;
             match record(&here, &fields, vec![line]).await {
                 Ok(()) => Ok(None),
-                Err(AppError::Stale { current }) => Err(current),
+                Err(AppError::Stale { current, .. }) => Err(current),
                 Err(error) => Ok(Some(refusal(&fields, error)?)),
             }
         }
