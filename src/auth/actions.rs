@@ -117,6 +117,7 @@ pub fn to_read(kind: Kind) -> Action {
         Kind::RegisterLibrary
         | Kind::RegisterPartType
         | Kind::Part
+        | Kind::Stock
         | Kind::Loan
         | Kind::Count
         | Kind::Damage

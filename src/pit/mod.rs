@@ -24,6 +24,7 @@ pub mod readiness;
 pub mod reports;
 pub mod settings;
 pub mod state;
+pub mod stock;
 pub mod tasks;
 #[cfg(test)]
 pub(crate) mod testing;

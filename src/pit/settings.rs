@@ -39,6 +39,7 @@ default_of!(no_percent, Percent, 0);
 default_of!(percent_80, Percent, 80);
 default_of!(kg_110, Mass, 110_000);
 default_of!(kg_1_5, Mass, 1_500);
+default_of!(g_100, Mass, 100);
 
 /// The settings of an event.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -143,6 +144,8 @@ pub struct Settings {
     pub over_weight_percent: Percent,
     /// Gas counts in the weight. It does (R11, R12, R13, R15).
     pub gas_in_weight: bool,
+    /// How far the scale may be off. **Source** own starting value.
+    pub scale_uncertainty_g: Mass,
     /// Limit of the heavyweights. 99.8, 100, 110 and 113.4 kg (R2).
     pub heavyweight_limit_g: Mass,
     /// Limit of the small machines. 1.36 kg (R2), 1.5 kg (R11, R15).
@@ -200,6 +203,7 @@ impl Default for Settings {
             late: Late::default(),
             over_weight_percent: no_percent(),
             gas_in_weight: true,
+            scale_uncertainty_g: g_100(),
             heavyweight_limit_g: kg_110(),
             small_limit_g: kg_1_5(),
             arena_gap_min: min_2(),

@@ -239,6 +239,7 @@ diesel::table! {
         prior_mean -> Nullable<Integer>,
         prior_worst -> Nullable<Integer>,
         retired -> Bool,
+        repair -> Nullable<Text>,
     }
 }
 

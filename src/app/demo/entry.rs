@@ -285,16 +285,33 @@ impl Entry {
     /// Two types of part that every machine wears out.
     fn parts(&mut self, team: TeamId, robot: RobotId, of: &str, small: bool) {
         let types = [
-            ("wheel", 4, 3, 50, 120, if small { 30 } else { 900 }),
-            ("weapon belt", 1, 2, 80, 200, if small { 10 } else { 120 }),
+            (
+                "wheel",
+                "wheel",
+                4,
+                3,
+                50,
+                120,
+                if small { 30 } else { 900 },
+            ),
+            (
+                "weapon belt",
+                "wbelt",
+                1,
+                2,
+                80,
+                200,
+                if small { 10 } else { 120 },
+            ),
         ];
-        for (label, fitted, spares, mean, worst, mass) in types {
+        for (label, repair, fitted, spares, mean, worst, mass) in types {
             let body = register::PartType {
                 team,
                 label: name(&format!("{of} {label}")),
                 mass_g: Mass::new(mass),
                 volume_ml: None,
                 price_minor: Price::new(mass * 5),
+                repair: crate::calc::units::Word::new(repair).ok(),
                 place: Some(name("Box 2")),
                 fits: vec![register::Fit {
                     robot,

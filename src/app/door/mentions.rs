@@ -86,6 +86,7 @@ pub fn of(draft: &Draft) -> Vec<(String, Subject)> {
             note("watcher", person(body.watcher));
             note("read_back_by", person(body.read_back_by));
         }
+        Body::Part(body) => note("spare", body.spare.map(Subject::Part)),
         Body::Bottle(body) => note("bottle", body.bottle.map(Subject::Bottle)),
         Body::Count(body) => note("holder", holder(body.holder)),
         Body::Task(body) => {

@@ -16,6 +16,7 @@ mod people;
 mod register;
 mod robots;
 mod sessions;
+mod spares;
 pub mod stream;
 mod tasks;
 mod thing;
@@ -102,6 +103,8 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(robots::get_plan)
         .service(robots::get_link_plan)
         .service(forecast::get_forecast)
+        .service(spares::get_spares)
+        .service(spares::get_spares_csv)
         .service(advice::get_advice)
         .service(advice::list_durations)
         .service(Collection::<thing::Teams>::new())

@@ -2,7 +2,7 @@
 
 mod line;
 
-pub use line::body;
+pub use line::{body, spare_state};
 
 use line::{power, restraint};
 

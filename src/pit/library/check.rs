@@ -266,6 +266,7 @@ fn sample(kind: Kind, blank: Blank) -> Option<Value> {
         | Blank::OnCharge
         | Blank::Suspect
         | Blank::AtTheBay
+        | Blank::Spare
         | Blank::Second => json!(ID),
         Blank::Channels | Blank::Readers => json!([ID]),
         Blank::Reading | Blank::Current | Blank::Turnaround => json!(1),
@@ -276,7 +277,6 @@ fn sample(kind: Kind, blank: Blank) -> Option<Value> {
         | Blank::SecondRestraint
         | Blank::Part
         | Blank::Area
-        | Blank::Spare
         | Blank::Id => json!("text"),
     })
 }

@@ -1,6 +1,6 @@
 //! The one table of kinds: name, what it is about, whether it is about a state, and its body.
 
-use super::{bout, hall, link_plan, machine, register, things, work};
+use super::{bout, hall, link_plan, machine, register, stock, things, work};
 use crate::calc::{fault::Fault, strict};
 use serde_json::Value;
 
@@ -147,6 +147,8 @@ kinds! {
     Bottle(things::Bottle) = "bottle", Fact, "robot", true;
     /// A part swapped.
     Part(things::Part) = "part", Fact, "robot", true;
+    /// Spares that came, went, changed or were counted.
+    Stock(stock::Stock) = "stock", Fact, "part", false;
     /// Borrowed or lent things that are not home yet.
     Loan(things::Loan) = "loan", Fact, "robot", true;
     /// Things counted.

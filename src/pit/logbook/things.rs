@@ -1,7 +1,7 @@
 //! Lines about packs, bottles, parts and things that are counted or borrowed.
 
 use crate::calc::units::{CellVoltage, Count, Mass, Minutes, Word};
-use crate::pit::ids::{BottleId, ChannelId, PackId, PersonId, SetId};
+use crate::pit::ids::{BottleId, ChannelId, PackId, PartTypeId, PersonId, SetId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -182,9 +182,9 @@ pub struct Part {
     /// The area it is in.
     #[serde(rename = "where", default, skip_serializing_if = "Option::is_none")]
     pub area: Option<Word>,
-    /// Which spare was used.
+    /// Which spare was used, by its type.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub spare: Option<Word>,
+    pub spare: Option<PartTypeId>,
     /// What became of the old one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub old: Option<OldPart>,

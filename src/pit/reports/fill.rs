@@ -11,6 +11,7 @@ use crate::pit::logbook::things::{ChargeState, ThingPlace};
 use crate::pit::logbook::work::DutyOf;
 use crate::pit::logbook::{Body, Kind};
 use crate::pit::state::{Pit, RobotFile};
+use crate::pit::stock;
 use crate::pit::tasks::work::changes_made;
 use crate::pit::tasks::{Item, Today};
 use serde_json::{Value, json};
@@ -127,7 +128,10 @@ impl<'a> Filler<'a> {
             Blank::Area => Some(json!(item?.key.instance.as_ref()?)),
             Blank::Id => Some(json!(item?.key.task)),
             Blank::Turnaround => Some(json!(item?.key.turnaround)),
-            Blank::Channels | Blank::Reading | Blank::Spare | Blank::Old => None,
+            Blank::Spare => Some(json!(
+                stock::types_for(self.pit, self.today.robot, &item?.key.task).first()?
+            )),
+            Blank::Channels | Blank::Reading | Blank::Old => None,
         }
     }
 

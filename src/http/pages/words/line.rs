@@ -11,6 +11,7 @@ use crate::pit::library;
 use crate::pit::logbook::bout::Postponing;
 use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::machine::{Bar, Light, LinkState, Power, System, Valve};
+use crate::pit::logbook::stock::{SpareState, Stock};
 use crate::pit::logbook::things::ChargeState;
 use crate::pit::logbook::work::{ProofOf, TaskState};
 use crate::pit::logbook::{Body, Line};
@@ -130,6 +131,7 @@ pub fn body(reader: &Reader, line: &Line) -> String {
             .collect::<Vec<_>>()
             .join(", ")
         }
+        Body::Stock(stock) => stock_moved(stock),
         Body::Part(part) => match &part.area {
             Some(area) => format!(
                 "{} swapped, {}",
@@ -266,5 +268,32 @@ pub(super) fn power(power: Power) -> &'static str {
     match power {
         Power::Off => "off",
         Power::On => "on",
+    }
+}
+
+/// What happened to spares.
+fn stock_moved(stock: &Stock) -> String {
+    match stock {
+        Stock::Came(came) => format!("{} {} came in", came.units.get(), spare_state(came.state)),
+        Stock::Went(went) => format!("{} {} gone", went.units.get(), spare_state(went.state)),
+        Stock::Became(became) => format!(
+            "{} {} now {}",
+            became.units.get(),
+            spare_state(became.from),
+            spare_state(became.to)
+        ),
+        Stock::Counted(counted) => format!(
+            "counted: {} {}",
+            counted.units.get(),
+            spare_state(counted.state)
+        ),
+    }
+}
+
+/// What a spare is like, in a word.
+pub fn spare_state(state: SpareState) -> &'static str {
+    match state {
+        SpareState::InRepair => "in repair",
+        other => other.as_str(),
     }
 }

@@ -1,6 +1,6 @@
 //! Types of part that a team has spares of.
 
-use crate::calc::units::{Count, FailureRate, Mass, Minutes, Name, Percent, Price, Volume};
+use crate::calc::units::{Count, FailureRate, Mass, Minutes, Name, Percent, Price, Volume, Word};
 use crate::pit::ids::{RobotId, TeamId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -42,6 +42,9 @@ pub struct PartType {
     /// Price of one, in hundredths of the event's currency or whatever its smallest coin is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price_minor: Option<Price>,
+    /// The repair that takes one, by its task without the machine's letters, such as `wheel`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repair: Option<Word>,
     /// Where it is in the boxes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<Name>,

@@ -22,6 +22,7 @@ row!(PartTypeRow, part_types, (event_id, id) {
     prior_mean: Option<i32>,
     prior_worst: Option<i32>,
     retired: bool,
+    repair: Option<String>,
 });
 
 impl PartTypeRow {
@@ -36,6 +37,7 @@ impl PartTypeRow {
             mass_g: body.mass_g.map(|mass| mass.get()),
             volume_ml: body.volume_ml.map(|volume| volume.get()),
             price_minor: body.price_minor.map(|price| price.get()),
+            repair: body.repair.as_ref().map(ToString::to_string),
             place: body.place.as_ref().map(ToString::to_string),
             spares: body.spares.map(|spares| spares.get()),
             repairable_percent: body.repairable_percent.map(|share| share.get()),

@@ -36,6 +36,7 @@ const S: Take = Take::Number("s", 1);
 const COUNT: Take = Take::Number("", 1);
 const PERCENT: Take = Take::Number("%", 1);
 const KG: Take = Take::Number("kg", 1000);
+const G: Take = Take::Number("g", 1);
 
 /// Every rule, in groups.
 #[rustfmt::skip]
@@ -85,6 +86,7 @@ pub const GROUPS: &[Group] = &[
         rule("settings/heavyweight_limit_g", "Heavyweights", KG, "99.8, 100, 110, 113.4 kg (R2)"),
         rule("settings/small_limit_g", "Small machines", KG, "1.36 kg (R2), 1.5 kg (R11, R15)"),
         rule("settings/gas_in_weight", "Gas counts in the weight", Take::Flag, "yes (R11, R12, R13, R15)"),
+        rule("settings/scale_uncertainty_g", "The scale may be off by", G, ""),
         rule("settings/over_weight_percent", "Over by no more than this: mend it before the next bout", PERCENT, "5 % (R2), none (R11)"),
     ] },
     Group { title: "How long a sight is good, and doubt", rules: &[

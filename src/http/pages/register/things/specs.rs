@@ -348,6 +348,7 @@ const PARTS: &[Spec] = &[
         "One robot a line with how many sit on it: Pewter Finch 4. 0 if it fits and none is on.",
     ),
     may("place", "Where in the boxes", Text),
+    may("repair", "The repair that takes one", Text).hint("As the task list has it without the machine’s letters, such as wheel or fire_valve: then a swap takes it by itself."),
     may("mass_g", "Mass of one", G),
     may("price_minor", "Price of one", Number("", 100)),
     more("volume_ml", "Room of one", ML),

@@ -1,0 +1,1 @@
+ALTER TABLE part_types DROP COLUMN repair;
