@@ -4,6 +4,7 @@ mod browser;
 mod organiser;
 mod phone;
 mod register;
+mod spares;
 mod taps;
 mod team;
 

@@ -143,3 +143,44 @@ const fn robot(
         driver,
     }
 }
+
+/// A part that machines of some types wear out or break.
+pub struct Worn {
+    /// What it is called.
+    pub label: &'static str,
+    /// The repair that takes one.
+    pub repair: &'static str,
+    /// Where it is in the boxes.
+    pub place: &'static str,
+    /// The machines that have it.
+    pub on: &'static [Machine],
+    /// How many are fitted.
+    pub fitted: i64,
+    /// How many spares were brought.
+    pub spares: i64,
+    /// Mass of one of a heavyweight.
+    pub mass_g: i64,
+    /// Failures in a thousand fitted units and bouts, on average.
+    pub mean: i64,
+    /// The same at worst.
+    pub worst: i64,
+    /// Share that can be mended here.
+    pub repairable_percent: i64,
+    /// How long mending one takes.
+    pub repair_min: i64,
+}
+
+const BOTH_HEAVY: &[Machine] = &[F, S];
+const FLIPPER: &[Machine] = &[F];
+const SPINNING: &[Machine] = &[S, M];
+
+/// The parts of the demo, with invented rates.
+#[rustfmt::skip]
+pub const PARTS: &[Worn] = &[
+    Worn { label: "wheel", repair: "wheel", place: "Box 2", on: &Machine::ALL, fitted: 4, spares: 3, mass_g: 900, mean: 50, worst: 120, repairable_percent: 0, repair_min: 0 },
+    Worn { label: "gearbox", repair: "gearbox", place: "Box 1", on: BOTH_HEAVY, fitted: 2, spares: 1, mass_g: 2_400, mean: 70, worst: 180, repairable_percent: 40, repair_min: 45 },
+    Worn { label: "fire valve", repair: "fire_valve", place: "Box 3", on: FLIPPER, fitted: 1, spares: 1, mass_g: 610, mean: 90, worst: 250, repairable_percent: 30, repair_min: 30 },
+    Worn { label: "ram seal kit", repair: "seals", place: "Box 3", on: FLIPPER, fitted: 1, spares: 2, mass_g: 80, mean: 110, worst: 260, repairable_percent: 0, repair_min: 0 },
+    Worn { label: "receiver", repair: "receiver", place: "Box 4", on: BOTH_HEAVY, fitted: 1, spares: 1, mass_g: 20, mean: 30, worst: 90, repairable_percent: 0, repair_min: 0 },
+    Worn { label: "weapon belt", repair: "wbelt", place: "Box 2", on: SPINNING, fitted: 1, spares: 1, mass_g: 120, mean: 120, worst: 260, repairable_percent: 0, repair_min: 0 },
+];

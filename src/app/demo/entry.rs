@@ -6,8 +6,8 @@ use super::programme::{BoutCast, Corner};
 use crate::calc::battery::SupplyKind;
 use crate::calc::gas::{GasFeed, GasWall};
 use crate::calc::units::{
-    Charge, Count, Currency, Current, FailureRate, GaugePressure, Length, Mass, Name, Note, Power,
-    Price, Resistance, Voltage, Volume, Word,
+    Charge, Count, Currency, Current, FailureRate, GaugePressure, Length, Mass, Minutes, Name,
+    Note, Percent, Power, Price, Resistance, Voltage, Volume, Word,
 };
 use crate::pit::ids::{
     BottleId, BoutId, ChannelId, ChargerId, CircuitId, LineId, PackId, PartTypeId, PersonId,
@@ -282,52 +282,41 @@ impl Entry {
         self.line(Subject::Supply(supply), Body::RegisterSupply(body));
     }
 
-    /// Two types of part that every machine wears out.
-    fn parts(&mut self, team: TeamId, robot: RobotId, of: &str, small: bool) {
-        let types = [
-            (
-                "wheel",
-                "wheel",
-                4,
-                3,
-                50,
-                120,
-                if small { 30 } else { 900 },
-            ),
-            (
-                "weapon belt",
-                "wbelt",
-                1,
-                2,
-                80,
-                200,
-                if small { 10 } else { 120 },
-            ),
-        ];
-        for (label, repair, fitted, spares, mean, worst, mass) in types {
+    /// Types of part that a machine wears out or breaks.
+    fn parts(&mut self, team: TeamId, robot: RobotId, of: &str, machine: Machine) {
+        for worn in super::cast::PARTS {
+            if !worn.on.contains(&machine) {
+                continue;
+            }
+            let small = machine == Machine::SmallMachine;
+            let mass = if small {
+                worn.mass_g / 30 + 1
+            } else {
+                worn.mass_g
+            };
             let body = register::PartType {
                 team,
-                label: name(&format!("{of} {label}")),
+                label: name(&format!("{of} {}", worn.label)),
                 mass_g: Mass::new(mass),
-                volume_ml: None,
+                volume_ml: Volume::new(mass.max(10)),
                 price_minor: Price::new(mass * 5),
-                repair: crate::calc::units::Word::new(repair).ok(),
-                place: Some(name("Box 2")),
+                repair: Word::new(worn.repair).ok(),
+                place: Some(name(worn.place)),
                 fits: vec![register::Fit {
                     robot,
-                    units: count(fitted),
+                    units: count(worn.fitted),
                 }],
-                spares: Count::new(spares),
-                repairable_percent: None,
-                repair_min: None,
-                prior: FailureRate::new(mean).zip(FailureRate::new(worst)).map(
-                    |(mean_per_1000_unit_bouts, worst_per_1000_unit_bouts)| {
+                spares: Count::new(worn.spares),
+                repairable_percent: Percent::new(worn.repairable_percent),
+                repair_min: Minutes::new(worn.repair_min),
+                prior: FailureRate::new(worn.mean)
+                    .zip(FailureRate::new(worn.worst))
+                    .map(|(mean_per_1000_unit_bouts, worst_per_1000_unit_bouts)| {
                         register::FailurePrior {
                             mean_per_1000_unit_bouts,
                             worst_per_1000_unit_bouts,
                         }
-                    },
-                ),
+                    }),
                 retired: false,
             };
             let part = PartTypeId(self.id());
@@ -354,7 +343,7 @@ impl Entry {
             retired: false,
         };
         self.line(Subject::Robot(id), Body::RegisterRobot(body));
-        self.parts(team.id, id, robot.name, small);
+        self.parts(team.id, id, robot.name, robot.machine);
         let sets = ["A", "B"]
             .iter()
             .map(|set| self.set(robot, team.id, id, set, small))

@@ -56,7 +56,7 @@ pub fn page(frame: &Frame, view: &Table) -> Markup {
                 }
                 @if view.enters { section.panel { h2 { "Enter a table" }
                     p.intro { "The first row names the columns, such as label, spares, mass_g, price_minor, fits. A label that exists is changed, any other is new. All rows are entered or none." }
-                    (fields::post(frame, &view.action, "", html! {
+                    (fields::post(frame, &view.action, "stackform", html! {
                         div.field {
                             label for="table" { "Rows" }
                             textarea #table name="table" rows="10" required aria-invalid=[fault.map(|_| "true")] aria-describedby=[fault.map(|_| "table-fault")] { (view.typed.or("table", "")) }
@@ -108,6 +108,8 @@ pub async fn enter(
         return Err(AppError::forbidden("This is for team leads.").into());
     }
     let entered = match drafts(&here, &asked, &fields) {
+        // The same form was taken before.
+        Ok(drafts) if drafts.is_empty() => Ok(()),
         Ok(drafts) => record(&here, &fields, drafts).await,
         Err(error) => Err(error),
     };

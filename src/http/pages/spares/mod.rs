@@ -96,7 +96,7 @@ pub fn page(frame: &Frame, view: &Spares) -> Markup {
             } }
             section.panel data-part="parts" { h2 { "In the box" }
                 @if view.rows.is_empty() { p.intro { "No part type entered yet." } }
-                @else { table.tbl.stock { thead { tr { th scope="col" { "Part" } th.r scope="col" { "Ready" } th.r scope="col" { "Enough today" } } }
+                @else { table.tbl.stock { thead { tr { th scope="col" { "Part" } th.r scope="col" { "Ready" } th.r scope="col" { "Enough, in 100 days" } } }
                     tbody { @for row in &view.rows { tr {
                         th scope="row" { a.btn.small.soft href=(row.href) { (row.label) }
                             @if !row.detail.is_empty() { small { (row.detail) } }
@@ -127,6 +127,14 @@ pub fn in_100(chance: f64) -> String {
         "under 1 in 100".to_owned()
     } else {
         format!("{hundredths:.0} in 100")
+    }
+}
+
+/// A chance as a number of hundredths, where its column says so.
+pub fn hundredths(chance: f64) -> String {
+    match in_100(chance).strip_suffix(" in 100") {
+        Some(number) => number.to_owned(),
+        None => "100".to_owned(),
     }
 }
 

@@ -65,7 +65,7 @@ pub fn page(frame: &Frame, view: &Packing) -> Markup {
             main.wrap #main data-part="main" {
                 (view.typed.summary())
                 section.panel { h2 { "What the box may be" }
-                    form method="get" action=(view.action) {
+                    form.stackform method="get" action=(view.action) {
                         @if let Some(team) = &view.team_id { input type="hidden" name="team" value=(team); }
                         (number("mass_kg", "At most", "kg", "15", "").show(&view.typed))
                         (number("price", "Costs at most", "", "", "In the event’s currency").show(&view.typed))
@@ -87,7 +87,7 @@ fn result(packed: &Packed) -> Markup {
     html! {
         section.panel data-part="packed" { h2 { (packed.headline) }
             @for line in &packed.lines { p { (line) } }
-            table.tbl { thead { tr { th scope="col" { "Part" } th.r scope="col" { "Pack" } th.r scope="col" { "Enough" } } }
+            table.tbl { thead { tr { th scope="col" { "Part" } th.r scope="col" { "Pack" } th.r scope="col" { "Enough, in 100" } } }
                 tbody { @for (part, units, enough) in &packed.parts { tr {
                     th scope="row" { (part) } td.r.num { (units) } td.r.num { (enough) }
                 } } }

@@ -73,9 +73,9 @@ pub fn page(frame: &Frame, part: &Part) -> Markup {
                     }
                 }
                 section.panel { h2 { "Counted in the box" }
-                    (fields::post(frame, &part.action, "", html! {
+                    (fields::post(frame, &part.action, "stackform", html! {
                         input type="hidden" name="word" value="counted";
-                        (fields::chips("as", "Which", "new", &part.choices, &part.typed))
+                        (fields::select("as", "Which", "new", "", &part.choices, &part.typed))
                         (Text { kind: "number", required: true, unit: "units", ..Text::new("units", "How many") }.show(&part.typed))
                         button.btn.solid { "Counted" }
                     }))

@@ -3,7 +3,7 @@
 use super::lists::Lists;
 use super::packing::{Packed, Packing};
 use super::part::Part;
-use super::{Gain, Row, Spares, in_100, price};
+use super::{Gain, Row, Spares, hundredths, in_100, price};
 use crate::app::{App, AppError};
 use crate::auth::Action as Right;
 use crate::calc::spares::{
@@ -171,7 +171,7 @@ fn row(asked: &Asked, day: &BoxDay, part: &InBox) -> Row {
         ready: part.shelf.ready(),
         enough: day
             .enough(part)
-            .map_or_else(|| "not fitted".to_owned(), in_100),
+            .map_or_else(|| "not fitted".to_owned(), hundredths),
         note,
     }
 }
@@ -593,7 +593,13 @@ fn packed(best: BoxContents, frontier: &[FrontierPoint], lines: Vec<String>) -> 
         parts: best
             .parts
             .into_iter()
-            .map(|part| (part.name, part.add_units, in_100(part.enough_probability)))
+            .map(|part| {
+                (
+                    part.name,
+                    part.add_units,
+                    hundredths(part.enough_probability),
+                )
+            })
             .collect(),
         frontier: frontier
             .iter()

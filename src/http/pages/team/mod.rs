@@ -28,6 +28,8 @@ pub struct Team {
     pub people: Vec<Doing>,
     /// Sets, channels, bottles.
     pub things: Vec<Thing>,
+    /// Its spares.
+    pub spares: String,
     /// Where people and robots are entered; none for crew.
     pub register: Option<String>,
 }
@@ -115,6 +117,7 @@ pub fn page(frame: &Frame, team: &Team) -> Markup {
                         td.r.num { (thing.ready) }
                     } } } }
             } }
+            a.btn.soft href=(team.spares) { "Spares" }
             @if let Some(href) = &team.register { a.btn.soft href=(href) { "People and robots" } }
         },
     )
@@ -222,6 +225,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                     ready: "14:12".into(),
                     href: Some("/e/1/sets/1/volts".into()),
                 }],
+                spares: "/e/1/spares".into(),
                 register: Some("/e/1/register".into()),
             },
         ),

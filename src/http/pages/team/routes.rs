@@ -84,6 +84,11 @@ fn view(reader: &Reader, team: TeamId, advice: Option<&Advice>) -> Option<Team> 
             .map(|(id, name)| doing(reader, &robots, *id, name))
             .collect(),
         things: things(reader, &robots, team),
+        spares: if reader.signed.team == Some(team) {
+            format!("{}/spares", reader.base)
+        } else {
+            format!("{}/spares?team={team}", reader.base)
+        },
         register: matches!(reader.signed.role, Role::Lead | Role::Organiser)
             .then(|| format!("{}/register", reader.base)),
     })
