@@ -129,6 +129,10 @@ quantity!(
     Resistance, "uohm", 1..=10_000_000
 );
 quantity!(
+    /// A temperature as a thermometer on a pack reads it.
+    Temperature, "degC", -30..=120
+);
+quantity!(
     /// A length inside a machine, such as the bore of a ram.
     Length, "um", 0..=2_000_000
 );

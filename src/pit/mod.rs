@@ -19,6 +19,7 @@ pub mod library;
 pub mod link_plan;
 pub mod logbook;
 pub mod order;
+pub mod packs;
 pub mod postponements;
 pub mod readiness;
 pub mod reports;

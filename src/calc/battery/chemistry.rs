@@ -110,7 +110,7 @@ impl Chemistry {
     ///
     /// **Units** V. **Source** own policy (2.5 V); LFP 2.0 V, the cut-off on a 26650 cell maker's
     /// page.
-    pub(super) fn quarantine_below_v(self) -> f64 {
+    pub fn quarantine_below_v(self) -> f64 {
         match self {
             Self::Lipo | Self::Nmc => 2.50,
             Self::Lfp => 2.00,

@@ -1,8 +1,10 @@
 //! Lines and states in words: what people read in a logbook, a reason, a row.
 
 mod line;
+mod packs;
 
 pub use line::{body, spare_state};
+pub use packs::set_detail;
 
 use line::{power, restraint};
 

@@ -1,6 +1,8 @@
 //! Lines about packs, bottles, parts and things that are counted or borrowed.
 
-use crate::calc::units::{CellVoltage, Count, Mass, Minutes, Word};
+use crate::calc::units::{
+    CellVoltage, Charge as ChargeAmount, Count, Mass, Minutes, Resistance, Temperature, Word,
+};
 use crate::pit::ids::{BottleId, ChannelId, PackId, PartTypeId, PersonId, SetId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -82,14 +84,22 @@ pub struct Pack {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(max_items = 64)]
     pub cells_mv: Option<Vec<CellVoltage>>,
+    /// Temperature of the warmest pack, on its surface.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pack_c: Option<Temperature>,
+    /// Resistance of one cell, the mean of the pack, as a charger read it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cell_resistance_uohm: Option<Resistance>,
 }
 
-/// Whether a charge began or is over.
+/// Whether a charge began, was cut short or is over.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum ChargeState {
     /// Current flows.
     Started,
+    /// The mains failed: nobody knows what the charger does since.
+    Interrupted,
     /// Off the channel.
     Ended,
 }
@@ -121,6 +131,9 @@ pub struct Charge {
     /// How long it will take, as the charger or the crew says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub expected_min: Option<Minutes>,
+    /// What the charger counted into the whole set.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub charged_mah: Option<ChargeAmount>,
 }
 
 /// What was done with a bottle.

@@ -111,7 +111,8 @@ fn words(pit: &Pit, file: &RobotFile) -> BTreeMap<SetId, Word> {
                         words.entry(set).or_default().charged = Some(false)
                     }
                     Some(ChargeState::Ended) => words.entry(set).or_default().charged = Some(true),
-                    None => {}
+                    // What goes on after a cut is not known: neither charged nor not.
+                    Some(ChargeState::Interrupted) | None => {}
                 }
             }
             _ => {

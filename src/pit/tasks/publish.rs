@@ -7,6 +7,7 @@ use crate::calc::turnaround::{Answer, Budget, Chance, Draw, Odds, odds, solve};
 use crate::pit::ids::{RobotId, TeamId};
 use crate::pit::logbook::Body;
 use crate::pit::logbook::work::{Planned, PlannedTask};
+use crate::pit::packs::Packs;
 use crate::pit::state::Pit;
 use chrono::{DateTime, TimeDelta, Utc};
 
@@ -39,7 +40,7 @@ impl Desk {
         let lessons = Lessons::of(pit, team);
         let basis = Basis {
             minutes: lessons.minutes(),
-            ..Basis::default()
+            packs_ready: Packs::of(pit, team, now).ready(pit, now),
         };
         let whole = TeamProblem::of(pit, team, &basis, now)?;
         let last = last_plan(pit, team).map(|last| whole.previous(last));

@@ -18,6 +18,7 @@ use crate::http::signed::Here;
 use crate::pit::clashes::{self, Against, Need, NeededFor};
 use crate::pit::ids::{PersonId, Subject, TeamId};
 use crate::pit::logbook::{Body, How, Kind, Role};
+use crate::pit::packs::Packs;
 use crate::pit::tasks::{Progress, advice::Advice};
 use actix_web::{HttpResponse, web};
 use serde::Deserialize;
@@ -237,11 +238,10 @@ fn things(reader: &Reader, robots: &[RobotNow<'_>], team: TeamId) -> Vec<Thing> 
             })
     };
     let unknown = || "nothing entered".to_owned();
-    let mut things: Vec<Thing> = reader
-        .pit
+    let packs = Packs::of(&reader.pit, team, reader.clock.now);
+    let mut things: Vec<Thing> = packs
         .sets
         .iter()
-        .filter(|(_, set)| set.body.team == team && !set.body.retired)
         .map(|(id, set)| Thing {
             label: format!("set {}", set.body.label),
             now: last(&|body| match body {
@@ -250,8 +250,10 @@ fn things(reader: &Reader, robots: &[RobotNow<'_>], team: TeamId) -> Vec<Thing> 
                 _ => false,
             })
             .unwrap_or_else(unknown),
-            detail: format!("{} packs", set.body.packs.len()),
-            ready: String::new(),
+            detail: words::set_detail(set, &packs, reader.clock),
+            ready: set
+                .ready_at
+                .map_or_else(String::new, |ready| reader.clock.hm(ready)),
             href: Some(format!("{}/sets/{id}/volts", reader.base)),
         })
         .collect();

@@ -79,18 +79,21 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         Body::Looked(looked) => asserts(reader, robot, looked),
         Body::Place(to) => format!("at: {}", place(to.place)),
         Body::Pack(pack) => {
-            let set = pack
-                .set
-                .and_then(|id| reader.pit.sets.get(&id))
-                .map_or_else(
-                    || "packs".to_owned(),
-                    |set| format!("set {}", set.body.label),
-                );
+            let set = pack.set.and_then(|id| reader.pit.sets.get(&id));
+            let one = pack.pack.and_then(|id| reader.pit.packs.get(&id));
+            let what = match (set, one) {
+                (Some(set), _) => format!("set {}", set.body.label),
+                (None, Some(one)) => format!("pack {}", one.body.label),
+                (None, None) => "packs".to_owned(),
+            };
             [
-                Some(set),
+                Some(what),
                 pack.place.map(|place| thing_place(place).to_owned()),
                 pack.looks.map(|looks| looks_word(looks).to_owned()),
                 pack.cells_mv.as_ref().map(|cells| low_cell(cells)),
+                pack.pack_c.map(|warm| format!("{} °C", warm.get())),
+                pack.cell_resistance_uohm
+                    .map(|ohm| format!("{:.1} mΩ a cell", f64::from(ohm.get()) / 1000.0)),
             ]
             .into_iter()
             .flatten()
@@ -107,8 +110,12 @@ pub fn body(reader: &Reader, line: &Line) -> String {
                 );
             match (charge.state, charge.running) {
                 (Some(ChargeState::Started), _) => format!("{set} on charge"),
+                (Some(ChargeState::Interrupted), _) => format!("{set}: mains off while on charge"),
                 (Some(ChargeState::Ended), _) => format!("{set} off charge"),
                 (None, Some(running)) => format!("{} on charge", running.get()),
+                (None, None) if charge.read_back_by.is_some() => {
+                    format!("{set}: charger settings read back")
+                }
                 (None, None) => format!("{set} at the charger"),
             }
         }

@@ -1,0 +1,483 @@
+//! The fold itself: each line changes what is known of the packs it speaks of.
+
+use super::{OnCharge, Place, ReadBack, Reading, Resistance, SocBasis, Story, Suspect};
+use crate::calc::battery::{RestAfter, SocInterval};
+use crate::pit::ids::{ChannelId, PackId, RobotId, SetId, Subject, TeamId};
+use crate::pit::logbook::register;
+use crate::pit::logbook::things::{Charge, ChargeState, Looks, Pack, ThingPlace};
+use crate::pit::logbook::{Body, Line};
+use crate::pit::packs::build::{Share, UNKNOWN_START, capacity_ah, cell_mohm, charge_min, soc_of};
+use crate::pit::state::{Pit, Registered};
+use chrono::{DateTime, TimeDelta, Utc};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Share of its capacity a bout takes where nothing is known. **Source** own value, safe side.
+pub(in crate::pit::packs) const ASSUMED_USE: f64 = 0.5;
+
+/// How much more, and how much less, a bout may take than is likely. **Source** a quarter more as in
+/// the calculator of bout use; half as much: own value.
+const USE_AT_MOST: f64 = 1.25;
+const USE_AT_LEAST: f64 = 0.5;
+
+/// What a charge that ran its time leaves in a pack. **Source** own value: to a tenth of 1C the
+/// calculators end at 0.95 to 0.99.
+const CHARGED: SocInterval = SocInterval {
+    low_fraction: 0.93,
+    likely_fraction: 0.97,
+    high_fraction: 1.0,
+};
+
+/// What a channel without an entry of its own is taken to give. **Source** own starting value.
+const ASSUMED_CHANNEL: Share = Share {
+    amps: 5.0,
+    watts: 100.0,
+};
+
+/// The story of every pack of a team.
+pub(in crate::pit::packs) fn stories(pit: &Pit, team: TeamId) -> BTreeMap<PackId, Story> {
+    let mut teller = Teller {
+        pit,
+        team,
+        stories: pit
+            .packs
+            .iter()
+            .filter(|(_, pack)| pack.body.team == team)
+            .map(|(id, _)| (*id, Story::default()))
+            .collect(),
+    };
+    let mut lines: Vec<(RobotId, &Arc<Line>)> = pit
+        .robots
+        .iter()
+        .filter(|(_, file)| file.register.body.team == team)
+        .flat_map(|(robot, file)| file.lines.iter().map(move |line| (*robot, line)))
+        .collect();
+    lines.sort_by_key(|(_, line)| (line.at, line.id));
+    for (robot, line) in lines {
+        match &line.body {
+            Body::Pack(pack) => teller.pack(robot, line, pack),
+            Body::Charge(charge) => teller.charge(line, charge),
+            Body::BoutEnded(_) => teller.fought(robot, line.at),
+            _ => {}
+        }
+    }
+    teller.stories
+}
+
+struct Teller<'a> {
+    pit: &'a Pit,
+    team: TeamId,
+    stories: BTreeMap<PackId, Story>,
+}
+
+impl<'a> Teller<'a> {
+    fn registered(&self, pack: PackId) -> Option<&'a register::Pack> {
+        self.pit.packs.get(&pack).map(|known| &known.body)
+    }
+
+    fn set(&self, set: SetId) -> Option<&'a register::Set> {
+        let own = |known: &&Registered<register::Set>| known.body.team == self.team;
+        self.pit.sets.get(&set).filter(own).map(|known| &known.body)
+    }
+
+    /// The packs a line speaks of.
+    fn spoken_of(&self, line: &Pack) -> Vec<PackId> {
+        match (line.pack, line.set, line.sets) {
+            (Some(pack), _, _) => vec![pack],
+            (None, Some(set), _) => self.set(set).map_or_else(Vec::new, |set| set.packs.clone()),
+            (None, None, Some(_)) => self.stories.keys().copied().collect(),
+            (None, None, None) => Vec::new(),
+        }
+    }
+
+    fn pack(&mut self, robot: RobotId, line: &Line, said: &Pack) {
+        let packs = self.spoken_of(said);
+        let one_by_one = said.sets.is_none();
+        for id in &packs {
+            let observed = self.pit.settings().observation_min;
+            let Some(story) = self.stories.get_mut(id) else {
+                continue;
+            };
+            if let Some(place) = said.place {
+                story.place = Some(Place {
+                    place,
+                    robot,
+                    since: line.at,
+                    by: line.seen_by,
+                });
+                if place != ThingPlace::ChargingTable && story.charge.is_some() {
+                    story.end_charge(line.at);
+                }
+            }
+            story.look(
+                line,
+                said,
+                one_by_one,
+                TimeDelta::minutes(observed.get().into()),
+            );
+            if let Some(warm) = said.pack_c {
+                story.warm.push((line.at, f64::from(warm.get())));
+            }
+            if let Some(uohm) = said.cell_resistance_uohm {
+                let soc = story.soc.map(|(soc, _)| soc.likely_fraction);
+                story.resistances.push(Resistance {
+                    at: line.at,
+                    mohm: f64::from(uohm.get()) / 1000.0,
+                    pack_c: said.pack_c.map(|warm| f64::from(warm.get())),
+                    soc,
+                });
+            }
+        }
+        if let Some(cells) = &said.cells_mv {
+            let millivolts: Vec<i32> = cells.iter().map(|cell| cell.get()).collect();
+            self.read(line, &packs, &millivolts);
+        }
+    }
+
+    /// Deals the cells of a reading out to the packs it is of, in the order of the set.
+    fn read(&mut self, line: &Line, packs: &[PackId], millivolts: &[i32]) {
+        let cells = |id: &PackId| {
+            let count = self.registered(*id).map_or(0, |pack| pack.cells.get());
+            usize::try_from(count).unwrap_or(0)
+        };
+        let counts: Vec<usize> = packs.iter().map(cells).collect();
+        let wanted: usize = counts.iter().sum();
+        let mut rest = millivolts;
+        for (id, count) in packs.iter().zip(counts) {
+            let body = self.registered(*id);
+            let (Some(story), Some(body)) = (self.stories.get_mut(id), body) else {
+                continue;
+            };
+            if wanted != millivolts.len() {
+                story.doubtful = Some(format!(
+                    "{} cell voltages were entered for {wanted} cells: read them again.",
+                    millivolts.len()
+                ));
+                continue;
+            }
+            let (own, others) = rest.split_at(count);
+            rest = others;
+            story.read(line, body, own);
+        }
+    }
+
+    fn charge(&mut self, line: &Line, said: &Charge) {
+        if said.running.is_some_and(|running| running.get() == 0) {
+            for story in self.stories.values_mut() {
+                story.end_charge(line.at);
+            }
+        }
+        let Some((id, set)) = said.set.and_then(|id| Some((id, self.set(id)?))) else {
+            return;
+        };
+        match said.state {
+            Some(ChargeState::Started) => self.start(line, said, id, set),
+            Some(ChargeState::Ended) => {
+                let each = said
+                    .charged_mah
+                    .map(|mah| f64::from(mah.get()) / 1000.0 / set.packs.len().max(1) as f64);
+                for pack in &set.packs {
+                    if let Some(story) = self.stories.get_mut(pack) {
+                        story.count(each);
+                        story.end_charge(line.at);
+                    }
+                }
+            }
+            Some(ChargeState::Interrupted) => {
+                for charge in self.charges_of(id) {
+                    charge.interrupted = Some(line.at);
+                    charge.read_back = ReadBack::Nobody;
+                }
+            }
+            None => {
+                let channels = said.channels.clone();
+                let read_back = said.read_back_by.map(|_| read_back(line, said));
+                for charge in self.charges_of(id) {
+                    charge.watcher = said.watcher.or(charge.watcher);
+                    if let Some(channels) = &channels {
+                        charge.channels.clone_from(channels);
+                    }
+                    if let Some(read_back) = read_back {
+                        charge.read_by(read_back);
+                    }
+                }
+            }
+        }
+    }
+
+    fn charges_of(&mut self, set: SetId) -> impl Iterator<Item = &mut OnCharge> {
+        self.stories
+            .values_mut()
+            .filter_map(|story| story.charge.as_mut())
+            .filter(move |charge| charge.set == Some(set))
+    }
+
+    fn start(&mut self, line: &Line, said: &Charge, id: SetId, set: &register::Set) {
+        let channels = said.channels.clone().unwrap_or_default();
+        // Whatever was on these channels before is off them.
+        for story in self.stories.values_mut() {
+            let taken = story.charge.as_ref().is_some_and(|charge| {
+                charge.set != Some(id) && charge.channels.iter().any(|c| channels.contains(c))
+            });
+            if taken {
+                story.end_charge(line.at);
+            }
+        }
+        let share = self.share(&channels, set.packs.len());
+        for pack in &set.packs {
+            let body = self.registered(*pack);
+            let (Some(story), Some(body)) = (self.stories.get_mut(pack), body) else {
+                continue;
+            };
+            let measured = story.resistances.last().map(|reading| reading.mohm);
+            let start_soc = story.soc.map_or(UNKNOWN_START, |(soc, _)| soc.low_fraction);
+            let mohm = cell_mohm(body, measured);
+            let (likely_min, ready_min) = charge_min(body, mohm, start_soc, share);
+            let expected = said.expected_min.map(|min| f64::from(min.get()));
+            let mut charge = OnCharge {
+                set: Some(id),
+                channels: channels.clone(),
+                since: line.at,
+                by: line.entered_by.person,
+                watcher: said.watcher,
+                read_back: ReadBack::Nobody,
+                interrupted: None,
+                start_soc,
+                likely_min: expected.unwrap_or(likely_min),
+                ready_min: expected.unwrap_or(ready_min),
+                said: expected.is_some(),
+            };
+            if said.read_back_by.is_some() {
+                charge.read_by(read_back(line, said));
+            }
+            story.charge = Some(charge);
+            story.place = Some(Place {
+                place: ThingPlace::ChargingTable,
+                robot: match line.subject {
+                    Subject::Robot(robot) => robot,
+                    _ => continue,
+                },
+                since: line.at,
+                by: line.seen_by,
+            });
+        }
+    }
+
+    /// What each of `packs` gets of the channels: those that share one share its current and power.
+    fn share(&self, channels: &[ChannelId], packs: usize) -> Share {
+        let known: Vec<Share> = channels
+            .iter()
+            .filter_map(|id| self.pit.channels.get(id))
+            .map(|channel| Share {
+                amps: f64::from(channel.body.max_current_ma.get()) / 1000.0,
+                watts: f64::from(channel.body.max_power_w.get()),
+            })
+            .collect();
+        let weakest = known
+            .iter()
+            .copied()
+            .min_by(|a, b| a.watts.total_cmp(&b.watts))
+            .unwrap_or(ASSUMED_CHANNEL);
+        let on_each = packs.div_ceil(known.len().max(1)).max(1) as f64;
+        Share {
+            amps: weakest.amps / on_each,
+            watts: weakest.watts / on_each,
+        }
+    }
+
+    /// The packs in a robot have been through a bout.
+    fn fought(&mut self, robot: RobotId, at: DateTime<Utc>) {
+        let electrics = self
+            .pit
+            .robot(robot)
+            .and_then(|file| file.register.body.electrics.as_ref());
+        let of_pack = electrics
+            .and_then(|electrics| electrics.bout_charge_mah)
+            .map(|mah| f64::from(mah.get()) / 1000.0);
+        let in_it: Vec<PackId> = self
+            .stories
+            .iter()
+            .filter(|(_, story)| {
+                story
+                    .place
+                    .is_some_and(|is| is.place == ThingPlace::Machine && is.robot == robot)
+            })
+            .map(|(id, _)| *id)
+            .collect();
+        for id in in_it {
+            let (Some(body), Some(story)) = (self.registered(id), self.stories.get_mut(&id)) else {
+                continue;
+            };
+            let capacity = capacity_ah(body);
+            let used = story
+                .counted_bouts_ah
+                .last()
+                .copied()
+                .or(of_pack)
+                .unwrap_or(ASSUMED_USE * capacity);
+            story.fight(at, used, capacity);
+        }
+    }
+}
+
+/// Whose word a line about a read-back is: only who enters it is a second person.
+fn read_back(line: &Line, said: &Charge) -> ReadBack {
+    match said.read_back_by {
+        Some(who) if line.entered_by.person == Some(who) => ReadBack::Done(who, line.at),
+        Some(who) => ReadBack::Named(who),
+        None => ReadBack::Nobody,
+    }
+}
+
+impl OnCharge {
+    fn read_by(&mut self, read: ReadBack) {
+        match read {
+            // Whoever set the charger up does not read it back to themselves.
+            ReadBack::Done(who, _) if self.by == Some(who) => {}
+            ReadBack::Done(..) => {
+                self.read_back = read;
+                self.interrupted = None;
+            }
+            ReadBack::Named(_) if !matches!(self.read_back, ReadBack::Done(..)) => {
+                self.read_back = read;
+            }
+            ReadBack::Named(_) | ReadBack::Nobody => {}
+        }
+    }
+}
+
+impl Story {
+    /// Takes a look at the pack in: wrong at once, sound only after it was watched long enough, by a
+    /// look at this pack, and never again if it was swollen.
+    fn look(&mut self, line: &Line, said: &Pack, one_by_one: bool, observed: TimeDelta) {
+        let aside = said.place == Some(ThingPlace::Quarantine);
+        let wrong = said.looks.filter(|looks| *looks != Looks::Fine);
+        if wrong.is_some() || aside && self.suspect.is_none() {
+            let before = self.suspect.and_then(|suspect| suspect.looks);
+            // Swollen stays swollen, whatever else somebody sees on it.
+            let looks = before
+                .filter(|looks| *looks == Looks::Swollen)
+                .or(wrong)
+                .or(before);
+            self.suspect = Some(Suspect {
+                since: line.at,
+                looks,
+                by: line.seen_by,
+                watcher: said.watcher,
+                observe_until: line.at + observed,
+            });
+        } else if let Some(suspect) = &mut self.suspect {
+            suspect.watcher = said.watcher.or(suspect.watcher);
+            let sound = said.looks == Some(Looks::Fine)
+                && one_by_one
+                && line.seen_by.is_some()
+                && line.at >= suspect.observe_until
+                && suspect.looks != Some(Looks::Swollen);
+            if sound {
+                self.suspect = None;
+            }
+        }
+    }
+
+    fn read(&mut self, line: &Line, body: &register::Pack, cells_mv: &[i32]) {
+        let last_current = self.fought_at.max(self.charged_at);
+        let after = if self.fought_at.is_some() && self.fought_at == last_current {
+            RestAfter::Bout
+        } else {
+            RestAfter::Gentle
+        };
+        // A pack nobody has used at this event has rested since before it.
+        let rested_min = match (&self.charge, last_current) {
+            (Some(_), _) => Some(0.0),
+            (None, Some(since)) => Some((line.at - since).as_seconds_f64().max(0.0) / 60.0),
+            (None, None) => Some(60.0),
+        };
+        let mut reading = Reading {
+            at: line.at,
+            by: line.seen_by,
+            cells_mv: cells_mv.to_vec(),
+            rested: false,
+            rest: self.discharges_ah.len() + usize::from(self.charged_at > self.fought_at),
+        };
+        match soc_of(body, reading.volts(), rested_min, after) {
+            Some((soc, rested)) => {
+                reading.rested = rested;
+                self.doubtful = None;
+                let basis = if rested {
+                    SocBasis::Rested(line.at)
+                } else {
+                    SocBasis::Unrested(line.at)
+                };
+                // On charge the voltage says what the charger holds, not what the pack has.
+                if self.charge.is_none() {
+                    self.soc = Some((soc, basis));
+                }
+            }
+            None => {
+                self.doubtful = Some("No such pack shows these cells: read them again.".to_owned());
+            }
+        }
+        self.readings.push(reading);
+    }
+
+    /// Takes what the charger counted for what the bouts since the last charge took.
+    fn count(&mut self, charged_ah: Option<f64>) {
+        let bouts = usize::try_from(self.bouts_since_charge).unwrap_or(0);
+        let Some(charged_ah) = charged_ah.filter(|_| bouts > 0 && self.charge.is_some()) else {
+            return;
+        };
+        let each = charged_ah / bouts as f64;
+        let from = self.discharges_ah.len().saturating_sub(bouts);
+        for discharge in &mut self.discharges_ah[from..] {
+            *discharge = each;
+        }
+        self.counted_bouts_ah.push(each);
+    }
+
+    fn end_charge(&mut self, at: DateTime<Utc>) {
+        let Some(charge) = self.charge.take() else {
+            return;
+        };
+        let ran = (at - charge.since).as_seconds_f64() / 60.0 / charge.likely_min.max(1.0);
+        let start = self.soc.map_or(
+            SocInterval {
+                low_fraction: 0.0,
+                likely_fraction: UNKNOWN_START,
+                high_fraction: 1.0,
+            },
+            |(soc, _)| soc,
+        );
+        let soc = if ran >= 1.0 && charge.interrupted.is_none() {
+            CHARGED
+        } else {
+            // Cut short: no less than before, how much more nobody measured.
+            let gained = ran.clamp(0.0, 1.0) * (CHARGED.likely_fraction - start.likely_fraction);
+            SocInterval {
+                low_fraction: start.low_fraction,
+                likely_fraction: start.likely_fraction + gained.max(0.0),
+                high_fraction: 1.0,
+            }
+        };
+        self.soc = Some((soc, SocBasis::Charged(at)));
+        self.charged_at = Some(at);
+        self.bouts_since_charge = 0;
+    }
+
+    fn fight(&mut self, at: DateTime<Utc>, used_ah: f64, capacity_ah: f64) {
+        self.end_charge(at);
+        self.bouts += 1;
+        self.bouts_since_charge += 1;
+        self.fought_at = Some(at);
+        self.warm.clear();
+        self.discharges_ah.push(used_ah);
+        let used = used_ah / capacity_ah;
+        self.soc = self.soc.map(|(soc, _)| {
+            let left = SocInterval {
+                low_fraction: (soc.low_fraction - USE_AT_MOST * used).max(0.0),
+                likely_fraction: (soc.likely_fraction - used).max(0.0),
+                high_fraction: (soc.high_fraction - USE_AT_LEAST * used).max(0.0),
+            };
+            (left, SocBasis::Fought(at))
+        });
+    }
+}
