@@ -86,6 +86,7 @@ pub fn to_read(kind: Kind) -> Action {
         | Kind::Called
         | Kind::BoutStarted
         | Kind::BoutEnded
+        | Kind::Station
         | Kind::CallsMoved
         | Kind::Announced
         | Kind::AllowedHere

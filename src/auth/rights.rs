@@ -2,6 +2,7 @@
 
 use crate::pit::logbook::bout::Postponing;
 use crate::pit::logbook::hall::{DangerOf, Said};
+use crate::pit::logbook::station::Step;
 use crate::pit::logbook::{Body, Kind, Role};
 
 /// How far a right reaches.
@@ -43,6 +44,7 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
         Kind::Part | Kind::Loan | Kind::Count =>       [T, T, N, E, N, N],
         Kind::Damage | Kind::Check | Kind::Task =>     [T, T, E, E, N, N],
         Kind::Proof =>                                 [T, T, E, E, N, E],
+        Kind::Station =>                               [T, T, E, E, E, N],
         Kind::Changed =>                               [T, T, E, E, N, N],
         Kind::Duty =>                                  [T, T, N, N, N, N],
         Kind::LinkPlan =>                              [T, T, N, N, N, N],
@@ -89,6 +91,11 @@ pub fn may_write(role: Role, body: &Body) -> Reach {
         },
         // A crew asks; what the event allows is for the organiser.
         Body::Postponement(word) => word.said == Postponing::Asked || role == Role::Organiser,
+        // Who is next and who is served is the station's word; a crew asks and leaves.
+        Body::Station(at) => {
+            !matches!(at.step, Step::Next | Step::Serving)
+                || matches!(role, Role::Official | Role::Marshal | Role::Organiser)
+        }
         // Anyone stops everyone; going on is for whoever answers for it.
         Body::EveryoneStop(order) => order.stop || matches!(role, Role::Marshal | Role::Organiser),
         _ => true,

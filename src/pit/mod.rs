@@ -25,6 +25,7 @@ pub mod readiness;
 pub mod reports;
 pub mod settings;
 pub mod state;
+pub mod stations;
 pub mod stock;
 pub mod tasks;
 #[cfg(test)]

@@ -241,7 +241,7 @@ fn likely<'a>(
         likely.changes_at = Some(over.max(now + TimeDelta::minutes(1)));
         return likely;
     }
-    let (minutes, _) = shortest(today, file, &basis, now);
+    let (minutes, _) = shortest(today, file, &basis.with_queues(pit, now), now);
     let soonest = now + minutes_long(minutes);
     likely.at = soonest;
     if let Some((plan, planned)) = plan_for(pit, file, robot, today) {
@@ -367,7 +367,7 @@ fn first_task(
             .map(|(_, index)| index)
     });
     let index = decides.or_else(|| {
-        let basis = Basis::published(pit, file.register.body.team);
+        let basis = Basis::published(pit, file.register.body.team).with_queues(pit, now);
         shortest(today, file, &basis, now).1
     })?;
     let item = &today.items[index];

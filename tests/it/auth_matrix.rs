@@ -117,6 +117,9 @@ const OPERATIONS: &[Row] = &[
     ("list_durations", TEAM),
     ("get_spares", TEAM),
     ("get_spares_csv", TEAM),
+    ("list_stations", HALL),
+    ("get_station", HALL),
+    ("list_proofs", STATIONS),
     ("list_teams", HALL),
     ("list_people", HALL),
     ("list_robots", HALL),
@@ -258,6 +261,7 @@ fn filled(hall: &Hall, path: &str) -> String {
         ("{bout}", hall.bout.to_string()),
         // There is no calendar yet.
         ("{calendar}", hall.bout.to_string()),
+        ("{station}", "gas_bay".to_owned()),
     ]
     .into_iter()
     .fold(path.to_owned(), |path, (name, id)| path.replace(name, &id))
@@ -358,6 +362,7 @@ fn kinds(hall: &Hall) -> Vec<(&'static str, Value, &'static str, &'static str)> 
         ("task", json!({"task": "TASK", "state": "started"}), "crew lead", "official marshal"),
         ("proof", json!({"what": "weight", "result": "within"}), "crew lead", "official marshal program"),
         ("changed", json!({"change": "CHANGE"}), "crew lead", "official marshal"),
+        ("station", json!({"station": "scale", "step": "asked"}), "crew lead", "official marshal organiser account"),
         ("duty", json!({"duty": "driver", "who": null}), "crew lead", ""),
         ("link_plan", json!({"saved": {}}), "crew lead", ""),
         ("called", json!({}), "", "official marshal organiser account program"),

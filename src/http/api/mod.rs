@@ -17,6 +17,7 @@ mod register;
 mod robots;
 mod sessions;
 mod spares;
+mod stations;
 pub mod stream;
 mod tasks;
 mod thing;
@@ -107,6 +108,9 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(spares::get_spares_csv)
         .service(advice::get_advice)
         .service(advice::list_durations)
+        .service(stations::list_stations)
+        .service(stations::get_station)
+        .service(stations::list_proofs)
         .service(Collection::<thing::Teams>::new())
         .service(Collection::<thing::People>::new())
         .service(Collection::<thing::Robots>::new())

@@ -21,6 +21,7 @@ pub mod register;
 pub mod report;
 pub mod robot_now;
 pub mod spares;
+pub mod stations;
 pub mod team;
 pub mod wall;
 pub mod words;
@@ -79,6 +80,10 @@ addresses! {
     get "GET" "/e/{event}/marshal" => marshal::routes::show;
     post "POST" "/e/{event}/stop" => marshal::routes::everyone;
     get "GET" "/e/{event}/team" => team::routes::show;
+    get "GET" "/e/{event}/stations" => stations::routes::all;
+    get "GET" "/e/{event}/stations/{station}" => stations::routes::show;
+    post "POST" "/e/{event}/stations/{station}/steps" => stations::routes::stepped;
+    post "POST" "/e/{event}/stations/{station}/results" => stations::routes::resulted;
     get "GET" "/e/{event}/wall" => wall::routes::show;
     get "GET" "/e/{event}/logbook" => logbook::routes::show;
     get "GET" "/e/{event}/lines/{line}" => report::routes::line;

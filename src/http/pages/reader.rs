@@ -46,6 +46,8 @@ pub enum Place {
     Board,
     /// The marshal's round.
     Round,
+    /// The stations.
+    Stations,
     /// The logbook.
     Logbook,
     /// What exists.
@@ -149,7 +151,8 @@ impl Reader {
             Role::Marshal => format!("{base}/marshal"),
             Role::Organiser => format!("{base}/board"),
             Role::Wall => format!("{base}/wall"),
-            Role::Official | Role::Program => format!("{base}/wall"),
+            Role::Official => format!("{base}/stations"),
+            Role::Program => format!("{base}/wall"),
             Role::Crew | Role::Lead => {
                 let mut own = self
                     .signed
@@ -279,9 +282,23 @@ impl Reader {
                 tabs.push(logbook);
                 tabs
             }
-            Role::Marshal | Role::Official => vec![
+            Role::Official => vec![
+                tab(
+                    "Stations",
+                    format!("{base}/stations"),
+                    place == Place::Stations,
+                ),
+                tab("Round", format!("{base}/marshal"), place == Place::Round),
+                logbook,
+            ],
+            Role::Marshal => vec![
                 tab("Round", format!("{base}/marshal"), place == Place::Round),
                 tab("Board", format!("{base}/board"), place == Place::Board),
+                tab(
+                    "Stations",
+                    format!("{base}/stations"),
+                    place == Place::Stations,
+                ),
                 logbook,
             ],
             Role::Organiser => vec![

@@ -104,6 +104,7 @@ fn all() -> Vec<(&'static str, Markup)> {
         super::problem::samples(),
         super::register::samples::samples(),
         super::report::samples::samples(),
+        super::stations::samples::samples(),
         super::team::samples(),
         super::wall::samples(),
     ]

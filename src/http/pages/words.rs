@@ -2,6 +2,7 @@
 
 mod line;
 mod packs;
+pub mod stations;
 
 pub use line::{body, spare_state};
 pub use packs::set_detail;
@@ -38,6 +39,15 @@ pub fn ago(length: TimeDelta) -> String {
     match length.num_minutes() {
         ..1 => "just now".to_owned(),
         _ => format!("{} ago", span(length)),
+    }
+}
+
+/// A mass: of a bottle in grams, of a machine in kilograms.
+pub fn mass(grams: i32) -> String {
+    if grams < 10_000 {
+        format!("{grams} g")
+    } else {
+        format!("{:.2} kg", f64::from(grams) / 1000.0)
     }
 }
 

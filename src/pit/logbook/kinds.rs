@@ -1,6 +1,6 @@
 //! The one table of kinds: name, what it is about, whether it is about a state, and its body.
 
-use super::{bout, hall, link_plan, machine, register, stock, things, work};
+use super::{bout, hall, link_plan, machine, register, station, stock, things, work};
 use crate::calc::{fault::Fault, strict};
 use serde_json::Value;
 
@@ -166,6 +166,9 @@ kinds! {
     Changed(work::Changed) = "changed", Fact, "robot", false;
     /// Who has a duty.
     Duty(work::Duty) = "duty", Fact, "robot", true;
+
+    /// A robot at a station: asked, next, being served, served, left.
+    Station(station::AtStation) = "station", Fact, "robot", false;
 
     /// The link plan saved, read back or confirmed.
     LinkPlan(link_plan::LinkPlan) = "link_plan", Fact, "robot", true;

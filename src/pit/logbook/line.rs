@@ -62,6 +62,11 @@ impl Role {
     pub fn named(text: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|role| role.as_str() == text)
     }
+
+    /// Whether a result they enter is the event's own; anybody else's is "team says".
+    pub fn speaks_for_the_event(self) -> bool {
+        matches!(self, Self::Official | Self::Marshal | Self::Organiser)
+    }
 }
 
 /// Whether somebody made a state so, or looked and found it so.

@@ -8,6 +8,7 @@ pub mod line;
 pub mod link_plan;
 pub mod machine;
 pub mod register;
+pub mod station;
 pub mod stock;
 pub mod things;
 pub mod work;

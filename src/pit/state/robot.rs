@@ -10,6 +10,7 @@ use crate::pit::logbook::things::ThingPlace;
 use crate::pit::logbook::work::{DutyOf, Proof, ProofOf};
 use crate::pit::logbook::{Body, How, Line, Role, bout, register};
 use crate::pit::settings::Settings;
+use crate::pit::stations::Visits;
 use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -69,6 +70,8 @@ pub struct RobotState {
     pub link_plans: LinkPlans,
     /// Latest proof of each thing.
     pub proofs: BTreeMap<ProofOf, Sight<Proof>>,
+    /// Where it waits or is served, and where it was.
+    pub visits: Visits,
     /// Who has which duty.
     pub duties: BTreeMap<DutyOf, PersonId>,
     /// Latest answer to a call, with the bout it was given for.
@@ -131,6 +134,7 @@ impl RobotState {
 
     fn take(&mut self, robot: RobotId, line: &Line, window: TimeDelta) {
         let see = |value| Sight::of(line, value);
+        self.visits.take(line);
         if matches!(line.entered_by.role, Role::Crew | Role::Lead) {
             self.last_word = Some(line.at);
         }
@@ -173,11 +177,9 @@ impl RobotState {
             }
             Body::Proof(proof) => {
                 // An official's result counts; a team's own does not replace it.
-                let official =
-                    |role| matches!(role, Role::Official | Role::Marshal | Role::Organiser);
                 let kept = self.proofs.get(&proof.what).is_some_and(|before| {
-                    official(before.entered_by.role)
-                        && !official(line.entered_by.role)
+                    before.entered_by.role.speaks_for_the_event()
+                        && !line.entered_by.role.speaks_for_the_event()
                         && self.turnaround_began.is_none_or(|began| before.at >= began)
                 });
                 if !kept {

@@ -202,9 +202,15 @@ impl<'a> Build<'a> {
                     .filter(|&&other| in_plan[other] && kinds[other].optional())
                     .map(|&other| names[other].clone())
                     .collect();
-                let release = packs.filter(|(before, _)| unit.members.contains(before));
+                let packs = packs.filter(|(before, _)| unit.members.contains(before));
+                // Other teams at a station come first: the pools here are this team's alone.
+                let turn = self
+                    .basis
+                    .turn(today, unit)
+                    .filter(|_| left.since.is_none());
+                let release = packs.map(|(_, at)| at).max(turn);
                 self.tasks.push(Task {
-                    release: release.map_or(0, |(_, at)| self.tick_after(at)),
+                    release: release.map_or(0, |at| self.tick_after(at)),
                     optional: kinds[number].optional(),
                     value: if kinds[number].repair {
                         kinds[number].value

@@ -1,5 +1,6 @@
 //! How long tasks take, and what is left of those under way.
 
+use super::names::open_members;
 use super::today::{Progress, Today, Unit};
 use crate::pit::ids::{LineId, PersonId, RobotId, TeamId};
 use crate::pit::library::tasks::TaskDef;
@@ -7,6 +8,7 @@ use crate::pit::logbook::Body;
 use crate::pit::logbook::register::{Machine, ThreePoint};
 use crate::pit::logbook::work::LearnedMinutes;
 use crate::pit::state::{Pit, RobotFile};
+use crate::pit::stations::Waits;
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -18,6 +20,8 @@ pub struct Basis {
     pub minutes: BTreeMap<(Machine, String), ThreePoint>,
     /// When the charging table has packs for a robot's next bout.
     pub packs_ready: BTreeMap<RobotId, DateTime<Utc>>,
+    /// When the event's stations have time for each robot.
+    pub waits: Waits,
 }
 
 impl Basis {
@@ -28,6 +32,23 @@ impl Basis {
         }
         let learned = self.minutes.get(&(machine, def.id.clone()));
         learned.copied().unwrap_or(def.minutes)
+    }
+
+    /// The same, with the queues at the stations as they stand at `now`.
+    #[must_use]
+    pub fn with_queues(self, pit: &Pit, now: DateTime<Utc>) -> Self {
+        Self {
+            waits: Waits::at(pit, now),
+            ..self
+        }
+    }
+
+    /// When a unit's turn comes at the stations it needs; none where nobody is in its way.
+    pub(super) fn turn(&self, today: &Today, unit: &Unit) -> Option<DateTime<Utc>> {
+        open_members(today, unit)
+            .flat_map(|item| &item.def.takes)
+            .filter_map(|take| self.waits.turn(today.robot, take.pool))
+            .max()
     }
 
     /// The minutes that the last published plan of a team was made with: whoever looks at a robot
@@ -44,7 +65,7 @@ impl Basis {
             minutes: learned
                 .map(|one| ((one.machine, one.task.clone()), one.minutes))
                 .collect(),
-            packs_ready: BTreeMap::new(),
+            ..Self::default()
         }
     }
 }
@@ -183,8 +204,15 @@ pub fn shortest(
         ends[unit] = match open {
             None => before,
             Some(first) => {
-                let minutes = left(today, file, &units[unit], basis, now).minutes.likely;
-                (before.0 + minutes, before.1.or(Some(first)))
+                let left = left(today, file, &units[unit], basis, now);
+                let turn = basis
+                    .turn(today, &units[unit])
+                    .filter(|_| left.since.is_none())
+                    .map_or(0.0, |at| minutes_between(now, at));
+                (
+                    before.0.max(turn) + left.minutes.likely,
+                    before.1.or(Some(first)),
+                )
             }
         };
     }

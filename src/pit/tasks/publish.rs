@@ -41,7 +41,9 @@ impl Desk {
         let basis = Basis {
             minutes: lessons.minutes(),
             packs_ready: Packs::of(pit, team, now).ready(pit, now),
-        };
+            ..Basis::default()
+        }
+        .with_queues(pit, now);
         let whole = TeamProblem::of(pit, team, &basis, now)?;
         let last = last_plan(pit, team).map(|last| whole.previous(last));
         Some(Self {

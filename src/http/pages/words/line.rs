@@ -181,8 +181,27 @@ pub fn body(reader: &Reader, line: &Line) -> String {
                 ProofOf::Weapon => "weapon test",
             };
             let failed = proof.result == crate::pit::logbook::work::Outcome::Fail;
-            format!("{what} {}", if failed { "failed" } else { "passed" })
+            let mass = proof
+                .mass_g
+                .map_or_else(String::new, |mass| format!(", {}", super::mass(mass.get())));
+            let why = proof
+                .note
+                .as_ref()
+                .map_or_else(String::new, |note| format!(": {note}"));
+            // An official's result counts; a team's own is no more than its word.
+            let whose = if line.entered_by.role.speaks_for_the_event() {
+                ""
+            } else {
+                ", team says"
+            };
+            let result = if failed { "failed" } else { "passed" };
+            format!("{what} {result}{mass}{why}{whose}")
         }
+        Body::Station(at) => format!(
+            "{}: {}",
+            super::stations::name(at.station).to_lowercase(),
+            super::stations::step(at.step)
+        ),
         Body::Changed(changed) => {
             let known = library::data().changes.kind(changed.change.as_str());
             format!(

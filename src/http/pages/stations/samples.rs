@@ -1,0 +1,139 @@
+//! The stations with sample values.
+
+use super::work::{Bottle, Gate, Work};
+use super::{InHand, Inside, Join, Overview, Short, StationPage, Waiting, overview, page};
+use crate::http::pages::bench::LogLine;
+use crate::http::pages::parts::{fields::Chip, fields::Typed, signs::Sign, verdict::Verdict};
+use crate::http::pages::samples::{at, frame};
+use maud::Markup;
+
+fn waiting(place: usize, name: &str, own: bool) -> Waiting {
+    Waiting {
+        place,
+        robot: place.to_string(),
+        name: name.into(),
+        bench: Some(7),
+        state: "its bottle is there since 14:02".into(),
+        starts: at(4),
+        served: place == 1,
+        next: false,
+        own,
+    }
+}
+
+fn station(name: &'static str, work: Work) -> StationPage {
+    StationPage {
+        name,
+        sub: "2 there".into(),
+        address: "/e/1/stations/gas_bay".into(),
+        in_hand: vec![InHand {
+            robot: "1".into(),
+            name: "Pewter <Finch>".into(),
+            bench: Some(14),
+            state: "being served since 14:05".into(),
+            served: true,
+            work,
+        }],
+        queue: vec![
+            waiting(1, "Pewter <Finch>", false),
+            waiting(2, "Slate Otter", false),
+        ],
+        join: vec![],
+        add: vec![Chip::new("9", "Brass <Heron>, bench 15")],
+        serves: true,
+        inside: vec![],
+        results: vec![LogLine {
+            at: at(-3),
+            who: "Gil".into(),
+            how: Some("did"),
+            what: "Flint Magpie: bottle B2, 3900 g".into(),
+            fate: None,
+            put_right: Some("/e/1/lines/1".into()),
+        }],
+        typed: Typed::default(),
+    }
+}
+
+/// Every keypad, the crew's side, and the list.
+pub fn samples() -> Vec<(&'static str, Markup)> {
+    let bottle = Bottle {
+        id: "1".into(),
+        label: "B1".into(),
+        stop_at_g: Some(3950),
+        detail: "empty 2950 g, tested 2024-05-01".into(),
+    };
+    let gate = Gate {
+        verdict: Verdict {
+            sign: Sign::MadeSafe,
+            reason: "oldest 3 min".into(),
+            oldest: None,
+            until: Some(at(5)),
+            note: String::new(),
+            look: None,
+        },
+        holder: "in Ben’s hand".into(),
+        armed: false,
+    };
+    let mut scale = station("Scale", Work::Scale(None));
+    scale.typed.values.insert("robot".into(), "1".into());
+    scale.typed.values.insert("mass".into(), "<41 °C>".into());
+    scale.typed.faults.insert(
+        "mass".into(),
+        "Kilograms from 0 to 500, such as 109.4.".into(),
+    );
+    let mut test = station("Test area", Work::Test);
+    test.inside = ["Pewter <Finch>", "Slate Otter"]
+        .map(|name| Inside {
+            name: name.into(),
+            state: "link in, in since 14:05".into(),
+            may_be_live: true,
+        })
+        .into();
+    let mut crew = station("Gas bay", Work::Bottle(vec![bottle.clone()]));
+    crew.serves = false;
+    crew.in_hand.clear();
+    crew.add.clear();
+    crew.results.clear();
+    crew.queue.push(waiting(3, "Brass <Heron>", true));
+    crew.join = vec![Join {
+        robot: "9".into(),
+        name: "Nickel <out>".into(),
+        starts: at(12),
+    }];
+    let list = Overview {
+        stations: vec![Short {
+            name: "Gas bay",
+            href: "/e/1/stations/gas_bay".into(),
+            queue: "2 there".into(),
+            own: vec!["Pewter <Finch>: place 2, about 14:20".into()],
+        }],
+    };
+    vec![
+        ("stations", overview(&frame(), &list)),
+        (
+            "gas-bay",
+            page(&frame(), &station("Gas bay", Work::Bottle(vec![bottle]))),
+        ),
+        ("scale", page(&frame(), &scale)),
+        (
+            "inspection",
+            page(&frame(), &station("Inspection", Work::Inspection)),
+        ),
+        (
+            "charging-table",
+            page(
+                &frame(),
+                &station(
+                    "Charging table",
+                    Work::Charging(vec![Chip::new("1", "set <A>"), Chip::new("2", "set B")]),
+                ),
+            ),
+        ),
+        (
+            "arena-gate",
+            page(&frame(), &station("Arena gate", Work::Gate(Box::new(gate)))),
+        ),
+        ("test-area", page(&frame(), &test)),
+        ("gas-bay-crew", page(&frame(), &crew)),
+    ]
+}
