@@ -5,6 +5,7 @@ mod organiser;
 mod phone;
 mod register;
 mod spares;
+mod stations;
 mod taps;
 mod team;
 

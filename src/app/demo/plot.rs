@@ -3,10 +3,11 @@
 use super::day::{Kit, Step, Turn, Twist};
 use crate::app::door::Enterer;
 use crate::calc::units::{Minutes, Note};
-use crate::pit::ids::{LineId, RobotId, Subject};
+use crate::pit::ids::{LineId, PersonId, RobotId, Subject, TeamId};
 use crate::pit::logbook::bout::{Postponement, Postponing};
 use crate::pit::logbook::hall::Announced;
 use crate::pit::logbook::register::Slot;
+use crate::pit::logbook::station::{AtStation, Station, Step as StationStep};
 use crate::pit::logbook::{Author, Body, Draft, Role};
 use chrono::{DateTime, TimeDelta, Utc};
 use uuid::Uuid;
@@ -102,13 +103,6 @@ pub fn told(kit: &Kit, now: DateTime<Utc>, mut id: impl FnMut() -> Uuid) -> Vec<
             drafts: vec![draft],
         });
     };
-    let enterer = |person, role, team| Enterer {
-        author: Author {
-            person: Some(person),
-            role,
-        },
-        team,
-    };
     if let Ok(text) = Note::new("Drivers meet by the stage at the next pause.") {
         let body = Announced {
             text,
@@ -139,7 +133,52 @@ pub fn told(kit: &Kit, now: DateTime<Utc>, mut id: impl FnMut() -> Uuid) -> Vec<
         let who = enterer(*lead, Role::Lead, Some(team.id));
         say(2, who, Subject::Robot(robot), Body::Postponement(body));
     }
+    for (minutes, who, robot, step) in at_the_gas_bay(kit) {
+        let body = AtStation {
+            station: Station::GasBay,
+            step,
+        };
+        say(minutes, who, Subject::Robot(robot), Body::Station(body));
+    }
     told
+}
+
+/// Three robots that asked for gas so many minutes ago; the first is being served.
+fn at_the_gas_bay(kit: &Kit) -> Vec<(i64, Enterer, RobotId, StationStep)> {
+    let busy = |robot: RobotId| {
+        let bouts = kit.bouts.iter().skip(14).take(3);
+        bouts
+            .flat_map(|(_, bout)| bout.slots)
+            .any(|slot| slot == Slot::Robot(robot))
+    };
+    let waiting = kit
+        .robots
+        .iter()
+        .filter(|robot| !robot.bottles.is_empty() && !busy(robot.id));
+    let mut told: Vec<_> = waiting
+        .zip([9, 6, 3])
+        .filter_map(|(robot, minutes)| {
+            let team = kit.teams.get(robot.team)?;
+            let lead = enterer(*team.people.first()?, Role::Lead, Some(team.id));
+            Some((minutes, lead, robot.id, StationStep::Asked))
+        })
+        .collect();
+    let first = told.first().map(|(_, _, robot, _)| *robot);
+    if let (Some(robot), Some(official)) = (first, kit.officials.first()) {
+        let official = enterer(*official, Role::Official, None);
+        told.push((5, official, robot, StationStep::Serving));
+    }
+    told
+}
+
+fn enterer(person: PersonId, role: Role, team: Option<TeamId>) -> Enterer {
+    Enterer {
+        author: Author {
+            person: Some(person),
+            role,
+        },
+        team,
+    }
 }
 
 const HEAVY_DAMAGE: [(&str, &str); 3] = [

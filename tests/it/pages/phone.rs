@@ -307,6 +307,11 @@ pub async fn lead(hall: &Hall, name: &str) -> Phone {
     joined(hall, "lead", Some(hall.own.team), name).await
 }
 
+/// The phone of an official.
+pub async fn official(hall: &Hall, name: &str) -> Phone {
+    joined(hall, "official", None, name).await
+}
+
 /// The phone of an organiser.
 pub async fn organiser(hall: &Hall, name: &str) -> Phone {
     joined(hall, "organiser", None, name).await

@@ -11,6 +11,7 @@ use super::parts::{
     sheet::{self, Sheet},
     verdict::{self, Verdict},
 };
+use super::stations::bench::{self as stations, AtBench};
 use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
@@ -42,6 +43,8 @@ pub struct Bench {
     pub energy: Energy,
     /// The plan.
     pub plan: Option<Plan>,
+    /// Stations where it waits, or that it still needs.
+    pub stations: Vec<AtBench>,
     /// What is open before the machine may be armed for the first time.
     pub before_arming: Vec<OpenPoint>,
     /// What would help, with what it gains.
@@ -156,6 +159,7 @@ pub fn page(frame: &Frame, bench: &Bench) -> Markup {
             div.below {
                 (energy::panel(frame, &bench.energy))
                 @if let Some(plan) = &bench.plan { (lanes::panel(&frame.clock, plan)) }
+                (stations::panel(frame, &bench.stations))
                 (before_arming(&bench.before_arming))
                 (help(bench))
                 (leave_out(frame, bench))

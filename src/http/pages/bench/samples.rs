@@ -13,6 +13,7 @@ use crate::http::pages::{
         signs::{Forecast, Sign},
     },
     samples::{at, frame as sample_frame},
+    stations::samples::waiting,
 };
 
 /// Every state of the page.
@@ -229,6 +230,22 @@ pub fn made_safe() -> Bench {
             }),
         },
         plan: Some(plan()),
+        stations: vec![
+            AtBench {
+                name: "Gas bay",
+                href: "/e/1/stations/gas_bay".into(),
+                robot: "1".into(),
+                waits: Some(waiting(2, "Pewter <Finch>", true)),
+                free_at: at(12),
+            },
+            AtBench {
+                name: "Scale",
+                href: "/e/1/stations/scale".into(),
+                robot: "1".into(),
+                waits: None,
+                free_at: at(4),
+            },
+        ],
         before_arming: vec![OpenPoint {
             title: "Link plan not read back by Ana".into(),
             why: "version 4, changed after bout 9".into(),

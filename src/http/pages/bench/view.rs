@@ -17,6 +17,7 @@ use crate::http::pages::parts::{
     sheet::Sheet,
     signs::Sign,
 };
+use crate::http::pages::stations::bench::at_bench;
 use crate::http::pages::{reader::Reader, report, robot_now::RobotNow, words};
 use crate::pit::energy::{SourceNow, SourceOf, Standing, Verdict};
 use crate::pit::hazards::Severity;
@@ -53,6 +54,11 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>, advice: Option<&Advice>) -> Ben
         reports: format!("{base}/report"),
         energy: energy(reader, now),
         plan: plan(reader, now),
+        stations: if is_crew {
+            at_bench(reader, now)
+        } else {
+            Vec::new()
+        },
         before_arming: before_arming(reader, now),
         help: help::gains(reader, now, advice),
         helps_not: help::none(now, advice),
@@ -327,6 +333,7 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
             format!("{}/logbook?robot={}", reader.base, now.id),
         ),
     ];
+    more.push(("Stations", format!("{}/stations", reader.base)));
     more.push(("Calendars", format!("{}/calendars", reader.base)));
     if let Some(set) = now.file.state.fitted_set {
         more.push((

@@ -1,5 +1,6 @@
 //! The stations: who is next, one keypad for the result, and the queue behind it.
 
+pub mod bench;
 pub mod results;
 pub mod routes;
 #[cfg(test)]

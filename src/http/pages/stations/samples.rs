@@ -7,7 +7,8 @@ use crate::http::pages::parts::{fields::Chip, fields::Typed, signs::Sign, verdic
 use crate::http::pages::samples::{at, frame};
 use maud::Markup;
 
-fn waiting(place: usize, name: &str, own: bool) -> Waiting {
+/// A robot in a queue.
+pub fn waiting(place: usize, name: &str, own: bool) -> Waiting {
     Waiting {
         place,
         robot: place.to_string(),

@@ -168,7 +168,8 @@ fn sub(queue: &Queue) -> String {
     }
 }
 
-fn waiting(reader: &Reader, entry: &Entry) -> Waiting {
+/// A robot in a queue, as rows show it.
+pub fn waiting(reader: &Reader, entry: &Entry) -> Waiting {
     let visit = &entry.visit;
     let state = match (visit.serving_since, visit.next_since) {
         (Some(since), _) => format!("being served since {}", reader.clock.hm(since)),

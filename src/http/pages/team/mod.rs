@@ -118,6 +118,7 @@ pub fn page(frame: &Frame, team: &Team) -> Markup {
                     } } } }
             } }
             a.btn.soft href=(team.spares) { "Spares" }
+            a.btn.soft href=(format!("{}/stations", frame.base)) { "Stations" }
             @if let Some(href) = &team.register { a.btn.soft href=(href) { "People and robots" } }
         },
     )
