@@ -11,7 +11,8 @@ use actix_web::{
     http::header,
     web,
 };
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
+use chrono_tz::Tz;
 use futures_util::future::LocalBoxFuture;
 use std::sync::Arc;
 
@@ -40,6 +41,17 @@ pub struct Here {
     pub pit: Arc<Pit>,
     /// The time.
     pub now: DateTime<Utc>,
+}
+
+impl Here {
+    /// The day in the hall.
+    pub fn today(&self) -> NaiveDate {
+        let event = self.pit.event.as_ref();
+        let zone = event.and_then(|event| event.body.time_zone.parse::<Tz>().ok());
+        self.now
+            .with_timezone(&zone.unwrap_or(Tz::UTC))
+            .date_naive()
+    }
 }
 
 impl FromRequest for Here {

@@ -13,6 +13,7 @@ pub mod clashes;
 pub mod csv;
 pub mod energy;
 pub mod exposure;
+pub mod gas;
 pub mod hazards;
 pub mod ids;
 pub mod library;

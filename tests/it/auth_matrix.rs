@@ -120,6 +120,8 @@ const OPERATIONS: &[Row] = &[
     ("list_stations", HALL),
     ("get_station", HALL),
     ("list_proofs", STATIONS),
+    ("get_team_gas", STATIONS),
+    ("get_bottle_gas", STATIONS),
     ("list_teams", HALL),
     ("list_people", HALL),
     ("list_robots", HALL),

@@ -6,6 +6,7 @@ mod calc;
 mod calendars;
 mod events;
 mod forecast;
+mod gas;
 mod health;
 mod line_form;
 mod lines;
@@ -111,6 +112,8 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(stations::list_stations)
         .service(stations::get_station)
         .service(stations::list_proofs)
+        .service(gas::get_team_gas)
+        .service(gas::get_bottle_gas)
         .service(Collection::<thing::Teams>::new())
         .service(Collection::<thing::People>::new())
         .service(Collection::<thing::Robots>::new())

@@ -9,6 +9,7 @@ pub mod calendars;
 pub mod danger;
 pub mod durations;
 pub mod form;
+pub mod gas;
 pub mod join;
 pub mod keypad;
 pub mod link_plan;
@@ -84,6 +85,8 @@ addresses! {
     get "GET" "/e/{event}/stations/{station}" => stations::routes::show;
     post "POST" "/e/{event}/stations/{station}/steps" => stations::routes::stepped;
     post "POST" "/e/{event}/stations/{station}/results" => stations::routes::resulted;
+    get "GET" "/e/{event}/gas" => gas::routes::show;
+    get "GET" "/e/{event}/gas/{bottle}" => gas::routes::bottle;
     get "GET" "/e/{event}/wall" => wall::routes::show;
     get "GET" "/e/{event}/logbook" => logbook::routes::show;
     get "GET" "/e/{event}/lines/{line}" => report::routes::line;

@@ -96,6 +96,7 @@ fn all() -> Vec<(&'static str, Markup)> {
         super::calendars::samples(),
         super::danger::samples(),
         super::durations::samples(),
+        super::gas::samples(),
         super::join::samples(),
         super::keypad::samples(),
         super::link_plan::samples::samples(),

@@ -19,7 +19,7 @@ use crate::pit::logbook::bout::Answer;
 use crate::pit::logbook::hall::DangerOf;
 use crate::pit::logbook::link_plan::Reader as PlanReader;
 use crate::pit::logbook::machine::{Bar, Holder, Light, LinkState, Looked, Place, System, Valve};
-use crate::pit::logbook::things::{Looks, ThingPlace};
+use crate::pit::logbook::things::{BottleState, Looks, ThingPlace};
 use crate::pit::logbook::work::DutyOf;
 use crate::pit::logbook::{Body, How, Line};
 use crate::pit::state::{Entry, RobotFile};
@@ -271,6 +271,14 @@ pub fn asserts(reader: &Reader, robot: Option<RobotId>, looked: &Looked) -> Stri
         .flatten()
         .collect::<Vec<_>>()
         .join(", ")
+}
+
+pub(super) fn bottle_state(state: BottleState) -> &'static str {
+    match state {
+        BottleState::Filled => "filled",
+        BottleState::Weighed => "weighed",
+        BottleState::Dumped => "emptied",
+    }
 }
 
 pub(super) fn thing_place(place: ThingPlace) -> &'static str {

@@ -341,6 +341,10 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
             format!("{}/sets/{set}/volts?robot={}", reader.base, now.id),
         ));
     }
+    if now.file.register.body.machine.has_gas() || now.file.register.body.gas_system.is_some() {
+        let team = now.file.register.body.team;
+        more.push(("Gas", format!("{}/gas?team={team}", reader.base)));
+    }
     if let Some(bottle) = now.file.state.fitted_bottle {
         more.push((
             "Bottle mass",

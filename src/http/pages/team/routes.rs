@@ -90,6 +90,12 @@ fn view(reader: &Reader, team: TeamId, advice: Option<&Advice>) -> Option<Team> 
         } else {
             format!("{}/spares?team={team}", reader.base)
         },
+        gas: reader
+            .pit
+            .bottles
+            .values()
+            .any(|bottle| bottle.body.team == team && !bottle.body.retired)
+            .then(|| format!("{}/gas?team={team}", reader.base)),
         register: matches!(reader.signed.role, Role::Lead | Role::Organiser)
             .then(|| format!("{}/register", reader.base)),
     })

@@ -1,8 +1,8 @@
 //! What a line of the logbook says, in words.
 
 use super::{
-    answer, area_name, asserts, damage_words, holder, list, looks as looks_word, low_cell, place,
-    task_name, thing_place,
+    answer, area_name, asserts, bottle_state, damage_words, holder, list, looks as looks_word,
+    low_cell, place, task_name, thing_place,
 };
 use super::{danger as danger_word, duty as duty_word};
 use crate::http::pages::reader::Reader;
@@ -131,6 +131,7 @@ pub fn body(reader: &Reader, line: &Line) -> String {
                 Some(name),
                 bottle.place.map(|place| thing_place(place).to_owned()),
                 bottle.looks.map(|looks| looks_word(looks).to_owned()),
+                bottle.state.map(|state| bottle_state(state).to_owned()),
                 bottle.mass_g.map(|mass| format!("{} g", mass.get())),
             ]
             .into_iter()

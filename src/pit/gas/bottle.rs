@@ -1,0 +1,113 @@
+//! A bottle as it stands: where it is, what is in it, what it may hold, the shots it has.
+
+use super::history::{BottlePlace, BottleStep, BottleWeighing, History};
+use super::limits::{BottleLimits, fittings};
+use super::shots::BottleShots;
+use crate::pit::ids::{BottleId, RobotId, TeamId};
+use crate::pit::logbook::register::{Bottle, GasSystem};
+use crate::pit::state::Pit;
+use chrono::{DateTime, NaiveDate, Utc};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// A bottle as far as it is known.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct BottleNow {
+    /// The bottle.
+    pub bottle: BottleId,
+    /// The robot it is for: the one it was last reported with, else the only one of its team that
+    /// runs on its gas.
+    pub robot: Option<RobotId>,
+    /// Where it is.
+    pub place: Option<BottlePlace>,
+    /// The last weighing.
+    pub weighed: Option<BottleWeighing>,
+    /// Gas in it, by that weighing; 0 if it was emptied since. Nothing if nobody knows.
+    pub gas_g: Option<i32>,
+    /// A bout began since with it in the machine: it holds at most `gas_g`.
+    pub used_since: Option<DateTime<Utc>>,
+    /// When its periodic test is due.
+    pub test_due: Option<NaiveDate>,
+    /// What it may hold.
+    pub limits: BottleLimits,
+    /// The shots it has. If it was used since it was weighed, it has at most the most of them.
+    pub shots: Option<BottleShots>,
+    /// Why its shots are not known.
+    pub shots_unknown: Vec<String>,
+    /// What was reported of it, oldest first.
+    pub history: Vec<BottleStep>,
+}
+
+/// A bottle on a day.
+pub fn bottle(pit: &Pit, id: BottleId, today: NaiveDate) -> Option<BottleNow> {
+    let body = &pit.bottles.get(&id)?.body;
+    let history = History::of(pit, body.team, id);
+    let robot = robot_of(pit, body, &history);
+    let weighed_gas = history
+        .weighed
+        .filter(|_| history.mass_stands)
+        .map(|weighed| weighed.gross_g - body.tare_g.get() - fittings(body));
+    let gas_g = if history.emptied {
+        Some(0)
+    } else {
+        weighed_gas
+    };
+    let (shots, shots_unknown) = match (gas_g, robot.and_then(|robot| system_of(pit, robot))) {
+        (None, _) => (
+            None,
+            vec!["Nobody weighed it since it was filled.".to_owned()],
+        ),
+        (Some(_), None) => (
+            None,
+            vec!["No gas system is registered for its robot.".to_owned()],
+        ),
+        (Some(gas), Some(_)) if gas <= 0 => {
+            (None, vec!["It is empty, by the last report.".to_owned()])
+        }
+        (Some(gas), Some(system)) => match BottleShots::of(body, gas, system) {
+            Ok(shots) if history.used_since.is_some() => (Some(shots.at_most()), Vec::new()),
+            Ok(shots) => (Some(shots), Vec::new()),
+            Err(why) => (None, why),
+        },
+    };
+    Some(BottleNow {
+        bottle: id,
+        robot,
+        place: history.place,
+        weighed: history.weighed,
+        gas_g,
+        used_since: history.used_since,
+        test_due: body.test_due,
+        limits: BottleLimits::of(body, gas_g, today),
+        shots,
+        shots_unknown,
+        history: history.steps,
+    })
+}
+
+/// The bottles of a team that are in use, on a day.
+pub fn bottles_of(pit: &Pit, team: TeamId, today: NaiveDate) -> Vec<BottleNow> {
+    pit.bottles
+        .iter()
+        .filter(|(_, known)| known.body.team == team && !known.body.retired)
+        .filter_map(|(id, _)| bottle(pit, *id, today))
+        .collect()
+}
+
+fn system_of(pit: &Pit, robot: RobotId) -> Option<&GasSystem> {
+    pit.robot(robot)?.register.body.gas_system.as_ref()
+}
+
+/// The robot a bottle is for.
+fn robot_of(pit: &Pit, body: &Bottle, history: &History) -> Option<RobotId> {
+    history.robot.or_else(|| {
+        let mut fit = pit.robots_of(body.team).filter(|(_, file)| {
+            let system = file.register.body.gas_system.as_ref();
+            system.is_some_and(|system| system.gas == body.gas)
+        });
+        match (fit.next(), fit.next()) {
+            (Some((only, _)), None) => Some(only),
+            _ => None,
+        }
+    })
+}

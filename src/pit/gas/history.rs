@@ -1,0 +1,137 @@
+//! What was reported of a bottle, in order of time.
+
+use crate::pit::ids::{BottleId, LineId, PersonId, RobotId, TeamId};
+use crate::pit::logbook::things::{BottleState, ThingPlace};
+use crate::pit::logbook::{Body, Line};
+use crate::pit::state::Pit;
+use chrono::{DateTime, Utc};
+use serde::Serialize;
+use std::sync::Arc;
+use utoipa::ToSchema;
+
+/// Where a bottle is, as somebody reported.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct BottlePlace {
+    /// Where.
+    pub place: ThingPlace,
+    /// Who says so.
+    pub seen_by: Option<PersonId>,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
+/// A bottle on the scale.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct BottleWeighing {
+    /// What the scale showed.
+    pub gross_g: i32,
+    /// Who read it.
+    pub seen_by: Option<PersonId>,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
+/// One report about a bottle.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct BottleStep {
+    /// The line.
+    pub line: LineId,
+    /// When.
+    pub at: DateTime<Utc>,
+    /// Who says so.
+    pub seen_by: Option<PersonId>,
+    /// The robot it was reported for.
+    pub robot: RobotId,
+    /// Where it is since.
+    pub place: Option<ThingPlace>,
+    /// What was done with it.
+    pub state: Option<BottleState>,
+    /// Gross mass on the scale.
+    pub gross_g: Option<i32>,
+}
+
+/// What the reports about a bottle add up to.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct History {
+    pub steps: Vec<BottleStep>,
+    pub place: Option<BottlePlace>,
+    pub weighed: Option<BottleWeighing>,
+    /// The last weighing stands for what is in it: nothing was filled or let off since.
+    pub mass_stands: bool,
+    /// It was emptied, and nobody weighed it since.
+    pub emptied: bool,
+    /// The first bout since the last weighing in which it was in the machine.
+    pub used_since: Option<DateTime<Utc>>,
+    /// The robot it was last in, or reported for.
+    pub robot: Option<RobotId>,
+}
+
+impl History {
+    /// The history of `bottle` of `team`.
+    pub fn of(pit: &Pit, team: TeamId, bottle: BottleId) -> Self {
+        let mut lines: Vec<(RobotId, &Arc<Line>)> = pit
+            .robots
+            .iter()
+            .filter(|(_, file)| file.register.body.team == team)
+            .flat_map(|(id, file)| file.lines.iter().map(move |line| (*id, line)))
+            .filter(|(_, line)| {
+                matches!(
+                    line.body,
+                    Body::Bottle(_) | Body::BoutStarted(_) | Body::BoutEnded(_)
+                )
+            })
+            .collect();
+        lines.sort_by_key(|(_, line)| (line.at, line.id));
+        let mut history = Self::default();
+        for (robot, line) in lines {
+            history.take(bottle, robot, line);
+        }
+        history
+    }
+
+    fn take(&mut self, bottle: BottleId, robot: RobotId, line: &Line) {
+        let Body::Bottle(report) = &line.body else {
+            // A bout: only the robot that has it uses it.
+            let inside = self.place.is_some_and(|p| p.place == ThingPlace::Machine);
+            if inside && self.robot == Some(robot) {
+                self.used_since.get_or_insert(line.at);
+            }
+            return;
+        };
+        if report.bottle.is_some_and(|id| id != bottle) {
+            return;
+        }
+        if let Some(place) = report.place {
+            self.place = Some(BottlePlace {
+                place,
+                seen_by: line.seen_by,
+                at: line.at,
+            });
+        }
+        if report.bottle.is_some() {
+            self.robot = Some(robot);
+        }
+        match (report.mass_g, report.state) {
+            (Some(mass), _) => {
+                self.weighed = Some(BottleWeighing {
+                    gross_g: mass.get(),
+                    seen_by: line.seen_by,
+                    at: line.at,
+                });
+                (self.mass_stands, self.emptied, self.used_since) = (true, false, None);
+            }
+            (None, Some(BottleState::Filled)) => (self.mass_stands, self.emptied) = (false, false),
+            (None, Some(BottleState::Dumped)) => (self.mass_stands, self.emptied) = (false, true),
+            (None, Some(BottleState::Weighed) | None) => {}
+        }
+        self.steps.push(BottleStep {
+            line: line.id,
+            at: line.at,
+            seen_by: line.seen_by,
+            robot,
+            place: report.place,
+            state: report.state,
+            gross_g: report.mass_g.map(|mass| mass.get()),
+        });
+    }
+}

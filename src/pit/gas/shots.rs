@@ -1,0 +1,255 @@
+//! The shots a bottle has in a robot, as a range, and whether they are enough for a bout.
+
+use super::HALL_DEGC;
+use super::limits::{bar, litres, pressure_at};
+use crate::calc::gas::{
+    CompressedGas, Gas, GasAirShotsInput, GasDraw, GasFeed, GasRam, GasShell, GasShotInput,
+    GasShotsInput, GasSystem as System, GasWall, gas_air_shots, gas_shot, gas_shots,
+};
+use crate::pit::logbook::register::{Bottle, GasOf, GasSystem};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// Whether a bottle has the shots a bout may take.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum EnoughGas {
+    /// Even the fewest are enough.
+    Yes,
+    /// The most would be, the fewest would not.
+    Perhaps,
+    /// Not even the most.
+    No,
+}
+
+/// The shots a bottle has in its robot.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct BottleShots {
+    /// Plan with these: fired at once, with gas as cold as dry gas can be unless the robot's use
+    /// was learned by weighing.
+    pub fewest: u32,
+    /// Fired slowly, everything as warm as the hall.
+    pub most: u32,
+    /// Gas one shot takes at the hall's temperature.
+    pub shot_g: f64,
+    /// Gas one shot takes at worst.
+    pub cold_shot_g: f64,
+    /// Pressure in the bottle now, if it is as warm as the hall.
+    pub pressure_now_bar_gauge: f64,
+    /// What the regulator needs in front of it, or the least at which the ram does its work.
+    pub need_bar_gauge: f64,
+    /// Shots that a bout may take, as registered.
+    pub shots_a_bout: Option<u32>,
+    /// Pressure just after those shots at worst; nothing if it does not last so long.
+    pub after_bout_bar_gauge: Option<f64>,
+    /// The shot of the coming bout that leaves it below the need, at worst.
+    pub first_below_need: Option<u32>,
+    /// Whether it is enough for the bout; nothing if nobody said how many shots a bout takes.
+    pub enough: Option<EnoughGas>,
+}
+
+impl BottleShots {
+    /// The shots of `bottle` with `gas_g` in it, through `system`.
+    ///
+    /// **Units** g, bar gauge.
+    ///
+    /// **Assumptions** the bottle as warm as the hall before, no heat from outside during the bout,
+    /// steel where the wall is unknown (it holds less heat), its tare as the mass of the wall; a
+    /// dip tube gives liquid. The fewest take the gas as cold as dry gas can be; mist takes more.
+    ///
+    /// # Errors
+    /// What has to be known or mended first, in words.
+    pub(super) fn of(bottle: &Bottle, gas_g: i32, system: &GasSystem) -> Result<Self, Vec<String>> {
+        let need = system
+            .need_pressure_mbar_gauge
+            .or(match system.feed {
+                GasFeed::Regulated => system.extend_pressure_mbar_gauge,
+                GasFeed::FullPressure => None,
+            })
+            .map(bar)
+            .ok_or_else(|| {
+                vec!["The least pressure the ram does its work at is not registered.".to_owned()]
+            })?;
+        if bottle.gas != system.gas {
+            return Err(vec![
+                "The robot runs on another gas than this bottle holds.".to_owned(),
+            ]);
+        }
+        let worked_out = match bottle.gas {
+            GasOf::Co2 => co2(bottle, gas_g, system, need),
+            GasOf::Nitrogen => compressed(CompressedGas::Nitrogen, bottle, gas_g, system, need),
+            GasOf::Air => compressed(CompressedGas::Air, bottle, gas_g, system, need),
+        };
+        let mut shots = worked_out.map_err(|faults| {
+            let words = faults.into_iter();
+            words.map(|fault| fault.detail).collect::<Vec<_>>()
+        })?;
+        shots.enough = shots.shots_a_bout.map(|bout| {
+            if shots.fewest >= bout {
+                EnoughGas::Yes
+            } else if shots.most >= bout {
+                EnoughGas::Perhaps
+            } else {
+                EnoughGas::No
+            }
+        });
+        Ok(shots)
+    }
+
+    /// The same for a bottle that was used since it was weighed: it may have none.
+    pub(super) fn at_most(self) -> Self {
+        Self {
+            fewest: 0,
+            after_bout_bar_gauge: None,
+            first_below_need: None,
+            enough: self.enough.map(|enough| match enough {
+                EnoughGas::No => EnoughGas::No,
+                EnoughGas::Yes | EnoughGas::Perhaps => EnoughGas::Perhaps,
+            }),
+            ..self
+        }
+    }
+}
+
+type Faults = Vec<crate::calc::fault::Fault>;
+
+fn calculated(system: &GasSystem, factor: f64) -> System {
+    let mm = |length: crate::calc::units::Length| f64::from(length.get()) / 1000.0;
+    System {
+        ram: GasRam {
+            bore_mm: mm(system.bore_um),
+            stroke_mm: mm(system.stroke_um),
+            rod_mm: mm(system.rod_um),
+            dead_extend_l: system.dead_extend_ml.map_or(0.0, litres),
+            dead_retract_l: system.dead_retract_ml.map_or(0.0, litres),
+        },
+        feed: system.feed,
+        extend_pressure_bar_gauge: match system.feed {
+            GasFeed::Regulated => system.extend_pressure_mbar_gauge.map(bar),
+            GasFeed::FullPressure => None,
+        },
+        retract_pressure_bar_gauge: system.retract_pressure_mbar_gauge.map(bar),
+        buffer_l: system.buffer_ml.map_or(0.0, litres),
+        ram_gas_temperature_degc: None,
+        factor,
+    }
+}
+
+fn of_a_bout(system: &GasSystem) -> Option<u32> {
+    system
+        .shots_a_bout
+        .and_then(|shots| u32::try_from(shots.get()).ok())
+        .filter(|shots| *shots > 0)
+}
+
+/// What the calculators take as a factor, at most.
+const MOST_FACTOR: f64 = 5.0;
+/// Shots followed one by one, at most.
+const MOST_FOLLOWED: u32 = 200;
+
+/// How many times the gas of a warm shot a cold one takes.
+fn coldest(gas: Gas, system: &GasSystem) -> Result<(f64, f64), Faults> {
+    let out = gas_shot(&GasShotInput {
+        gas,
+        system: calculated(system, 1.0),
+        ambient_temperature_degc: HALL_DEGC,
+        bottle_temperature_degc: match (system.feed, gas) {
+            (GasFeed::FullPressure, Gas::Co2) => Some(HALL_DEGC),
+            _ => None,
+        },
+    })?;
+    let cold = out.coldest_dry_shot_g.unwrap_or(out.shot_g).max(out.shot_g);
+    Ok((out.shot_g, (cold / out.shot_g).clamp(1.0, MOST_FACTOR)))
+}
+
+fn co2(bottle: &Bottle, gas_g: i32, system: &GasSystem, need: f64) -> Result<BottleShots, Faults> {
+    let (shot_g, cold) = coldest(Gas::Co2, system)?;
+    let shots_a_bout = of_a_bout(system);
+    let input = |factor: f64| GasShotsInput {
+        bottle: GasShell {
+            water_capacity_l: litres(bottle.volume_ml),
+            wall: bottle.wall.unwrap_or(GasWall::Steel),
+            wall_mass_kg: f64::from(bottle.tare_g.get()) / 1000.0,
+        },
+        gas_mass_kg: f64::from(gas_g) / 1000.0,
+        bottle_temperature_degc: HALL_DEGC,
+        draw: if bottle.dip_tube {
+            GasDraw::Liquid
+        } else {
+            GasDraw::Gas
+        },
+        system: calculated(system, factor),
+        need_pressure_bar_gauge: need,
+        shots: shots_a_bout.unwrap_or(1).min(MOST_FOLLOWED),
+        interval_s: 0.0,
+        ambient_temperature_degc: HALL_DEGC,
+        heat_gain_shooting_w_per_k: 0.0,
+        heat_gain_resting_w_per_k: 0.0,
+        recovery_at_min: Vec::new(),
+    };
+    let at_best = gas_shots(&input(1.0))?;
+    let at_worst = gas_shots(&input(cold))?;
+    let after = shots_a_bout.and_then(|bout| at_worst.rows.iter().find(|row| row.shot == bout));
+    Ok(BottleShots {
+        fewest: at_worst.shots_left.fewest,
+        most: at_best.shots_left.most,
+        shot_g,
+        cold_shot_g: shot_g * cold,
+        pressure_now_bar_gauge: at_best
+            .rows
+            .first()
+            .map_or(0.0, |row| row.pressure_bar_gauge),
+        need_bar_gauge: need,
+        shots_a_bout,
+        after_bout_bar_gauge: after.map(|row| row.pressure_bar_gauge),
+        first_below_need: at_worst.first_shot_below_need,
+        enough: None,
+    })
+}
+
+fn compressed(
+    gas: CompressedGas,
+    bottle: &Bottle,
+    gas_g: i32,
+    system: &GasSystem,
+    need: f64,
+) -> Result<BottleShots, Faults> {
+    let volume = litres(bottle.volume_ml);
+    let held = f64::from(gas_g) / 1000.0;
+    let pressure_of = |kg: f64| pressure_at(gas, volume, kg, HALL_DEGC);
+    let pressure = pressure_of(held).ok_or_else(|| {
+        vec![crate::calc::fault::Fault::new(
+            "/gas_mass_kg",
+            "This much gas would stand above 400 bar: is the tare right?",
+        )]
+    })?;
+    let out = gas_air_shots(&GasAirShotsInput {
+        gas,
+        water_capacity_l: volume,
+        pressure_bar_gauge: pressure,
+        ambient_temperature_degc: HALL_DEGC,
+        system: calculated(system, 1.0),
+        need_pressure_bar_gauge: need,
+    })?;
+    let shots_a_bout = of_a_bout(system);
+    let fewest = out.shots_without_warming.min(out.shots_fully_warmed);
+    // Warm again: what the gauge shows when the bottle comes back, not the cold moment.
+    let after = shots_a_bout.and_then(|bout| {
+        let left = held - (out.buffer_charge_g + f64::from(bout) * out.shot_g) / 1000.0;
+        pressure_of(left).filter(|_| left > 0.0)
+    });
+    Ok(BottleShots {
+        fewest,
+        most: out.shots_fully_warmed.max(fewest),
+        shot_g: out.shot_g,
+        cold_shot_g: out.shot_g,
+        pressure_now_bar_gauge: pressure,
+        need_bar_gauge: need,
+        shots_a_bout,
+        after_bout_bar_gauge: after,
+        first_below_need: shots_a_bout
+            .filter(|bout| fewest < *bout)
+            .map(|_| fewest + 1),
+        enough: None,
+    })
+}
