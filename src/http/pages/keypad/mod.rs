@@ -19,6 +19,10 @@ pub struct Keypad {
     pub action: String,
     /// The numbers, in groups: packs of a set.
     pub groups: Vec<Group>,
+    /// What the numbers are held against: where to stop, what was last, how that compares.
+    pub marks: Vec<(&'static str, String)>,
+    /// Why the advice is not to do it.
+    pub advice: Vec<String>,
     /// What was done, where that has to be said: filled, weighed.
     pub did: Vec<Chip>,
     /// The button.
@@ -53,6 +57,10 @@ pub fn page(frame: &Frame, view: &Keypad) -> Markup {
             (fields::post(frame, &view.action, "sheetform", html! {
                 main.wrap #main {
                     (view.typed.summary())
+                    @if !view.marks.is_empty() { section.panel data-part="marks" {
+                        dl.facts { @for (name, value) in &view.marks { dt { (name) } dd { (value) } } }
+                        @if !view.advice.is_empty() { div.notfill { b { "Advice: do not fill" } ul { @for reason in &view.advice { li { (reason) } } } } }
+                    } }
                     @for group in &view.groups { section.panel { h2 { (group.title) @if !group.detail.is_empty() { span.meta { (group.detail) } } }
                         div.numbers { @for (name, label, last) in &group.numbers {
                             (Text { kind: "number", unit: group.unit, value: last, required: true, ..Text::new(name, label) }.show(&view.typed))
@@ -76,32 +84,58 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
     typed
         .faults
         .insert("cell-2".into(), "42 V is not from 0 to 5 V.".into());
-    vec![(
-        "volts",
-        page(
-            &crate::http::pages::samples::frame(),
-            &Keypad {
-                tag: Tag {
-                    name: "Set <A>".into(),
-                    sub: "volts of every cell".into(),
-                    bench: None,
-                    href: None,
-                },
-                back: "/e/1/team".into(),
-                action: "/e/1/sets/1/volts".into(),
-                groups: vec![Group {
-                    title: "A1".into(),
-                    detail: "6 cells".into(),
-                    numbers: (1..=6)
-                        .map(|n| (format!("cell-{n}"), format!("Cell {n}"), "4.18".into()))
-                        .collect(),
-                    unit: "V",
-                }],
-                did: vec![Chip::new("", "Measured")],
-                button: "Measured".into(),
-                caution: "A pack that is puffed, hot, dented or smells goes outside.",
-                typed,
-            },
-        ),
-    )]
+    let tag = |name: &str, sub: &str| Tag {
+        name: name.into(),
+        sub: sub.into(),
+        bench: None,
+        href: None,
+    };
+    let volts = Keypad {
+        tag: tag("Set <A>", "volts of every cell"),
+        back: "/e/1/team".into(),
+        action: "/e/1/sets/1/volts".into(),
+        groups: vec![Group {
+            title: "A1".into(),
+            detail: "6 cells".into(),
+            numbers: (1..=6)
+                .map(|n| (format!("cell-{n}"), format!("Cell {n}"), "4.18".into()))
+                .collect(),
+            unit: "V",
+        }],
+        marks: vec![],
+        advice: vec![],
+        did: vec![Chip::new("", "Measured")],
+        button: "Measured".into(),
+        caution: "A pack that is puffed, hot, dented or smells goes outside.",
+        typed,
+    };
+    let mass = Keypad {
+        tag: tag("Bottle <A>", "mass on the scale"),
+        back: "/e/1/team".into(),
+        action: "/e/1/bottles/1/mass".into(),
+        groups: vec![Group {
+            title: "Gross mass".into(),
+            detail: "empty 5100 g".into(),
+            numbers: vec![("mass".into(), "With valve".into(), String::new())],
+            unit: "g",
+        }],
+        marks: vec![
+            ("Stop at", "7760 g gross".into()),
+            ("Last", "7300 g gross, Ana <A>, 13:51".into()),
+            ("Result", "460 g below the stop".into()),
+        ],
+        advice: vec!["The periodic <test> was due on 2026-03-14.".into()],
+        did: vec![
+            Chip::new("weighed", "Weighed"),
+            Chip::new("filled", "Filled"),
+        ],
+        button: "Enter it".into(),
+        caution: "Only within the stamped fill and test date.",
+        typed: Typed::default(),
+    };
+    let frame = crate::http::pages::samples::frame;
+    vec![
+        ("volts", page(&frame(), &volts)),
+        ("mass", page(&frame(), &mass)),
+    ]
 }

@@ -11,6 +11,7 @@ use crate::http::pages::parts::{
 };
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::signed::Here;
+use crate::pit::gas::{self, BottleNow};
 use crate::pit::ids::{BottleId, RobotId, SetId, Subject, TeamId};
 use crate::pit::logbook::{Body, How, Kind};
 use actix_web::{HttpResponse, web};
@@ -119,6 +120,8 @@ fn cells(
         back: back(reader, robot),
         action: format!("{}/sets/{set}/volts?robot={robot}", reader.base),
         groups,
+        marks: Vec::new(),
+        advice: Vec::new(),
         did: Vec::new(),
         button: "Measured".to_owned(),
         caution: "A pack that is puffed, hot, dented or smells goes outside, watched. The event’s rules and the fire lead come first.",
@@ -223,10 +226,8 @@ fn weighing(
     let body = &registered.body;
     reader.signed.sees(Right::SeeStations, Some(body.team))?;
     let robot = filed_under(reader, body.team, robot)?;
-    let most = body.permitted_fill_g.map_or_else(
-        || "stamped fill unknown: advice is not to fill".to_owned(),
-        |fill| format!("full at most {} g gross", body.tare_g.get() + fill.get()),
-    );
+    let today = reader.clock.now.with_timezone(&reader.clock.zone);
+    let now = gas::bottle(&reader.pit, bottle, today.date_naive()).ok_or(AppError::Unknown)?;
     Ok(Keypad {
         tag: Tag {
             name: format!("Bottle {}", body.label),
@@ -238,10 +239,12 @@ fn weighing(
         action: format!("{}/bottles/{bottle}/mass?robot={robot}", reader.base),
         groups: vec![Group {
             title: "Gross mass".to_owned(),
-            detail: format!("empty {} g, {most}", body.tare_g.get()),
+            detail: format!("empty {} g", body.tare_g.get()),
             numbers: vec![("mass".to_owned(), "With valve".to_owned(), String::new())],
             unit: "g",
         }],
+        marks: marks(reader, &now),
+        advice: now.limits.reasons,
         did: vec![
             Chip::new("weighed", "Weighed"),
             Chip::new("filled", "Filled"),
@@ -251,6 +254,32 @@ fn weighing(
         caution: "Only within the stamped fill and test date. The event’s steward decides; this page remembers.",
         typed,
     })
+}
+
+/// Where to stop, what the scale showed last, and how that compares.
+fn marks(reader: &Reader, now: &BottleNow) -> Vec<(&'static str, String)> {
+    let stop = now.limits.stop_at_gross_g;
+    let mut marks = vec![(
+        "Stop at",
+        stop.map_or_else(
+            || "unknown: advice is not to fill".to_owned(),
+            |gross| format!("{gross} g gross"),
+        ),
+    )];
+    if let Some(last) = now.weighed {
+        let who = reader.name(last.seen_by);
+        let at = reader.clock.hm(last.at);
+        marks.push(("Last", format!("{} g gross, {who}, {at}", last.gross_g)));
+        marks.extend(stop.map(|stop| {
+            let result = match last.gross_g - stop {
+                above @ 1.. => format!("{above} g above the stop: to be let off at the bay"),
+                0 => "at the stop".to_owned(),
+                below => format!("{} g below the stop", -below),
+            };
+            ("Result", result)
+        }));
+    }
+    marks
 }
 
 /// `POST /e/{event}/bottles/{bottle}/mass`.
