@@ -10,6 +10,7 @@ pub mod durations;
 pub mod fault;
 pub mod gas;
 mod names;
+mod objects;
 pub mod running_order;
 pub mod spares;
 pub mod strict;

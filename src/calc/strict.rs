@@ -1,6 +1,7 @@
 //! Reads a published JSON form strictly and names every fault it can find, not only the first.
 
 use super::fault::{Fault, Faults};
+use super::objects::Objects;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 use serde_path_to_error::Segment;
@@ -29,7 +30,7 @@ pub fn read<T: DeserializeOwned + PartialSchema>(
     let mut faults = Faults::none();
     let mut seen: Vec<String> = Vec::new();
     for _ in 0..MOST {
-        let error = match serde_path_to_error::deserialize::<_, T>(&rest) {
+        let error = match serde_path_to_error::deserialize::<_, T>(Objects(&rest)) {
             Ok(read) => {
                 lists_within_bounds::<T>(value, base, &mut faults);
                 return faults.or(read);
@@ -248,6 +249,35 @@ mod tests {
         let faults = read::<Crew>(&json!({"names": [], "away": [1, 2]}), "/body").unwrap_err();
         let pointers: Vec<&str> = faults.iter().map(|f| f.pointer.as_str()).collect();
         assert_eq!(pointers, ["/body/away", "/body/names"]);
+    }
+
+    #[derive(Debug, Deserialize, utoipa::ToSchema)]
+    #[serde(deny_unknown_fields)]
+    #[expect(dead_code, reason = "only read")]
+    struct Scales {
+        list: Vec<Weighing>,
+        one: Option<Weighing>,
+        load: Option<Load>,
+    }
+
+    #[test]
+    fn a_list_of_values_is_no_object_at_any_depth() {
+        let (object, values) = (json!({"mass_g": 3, "tare_g": 1}), json!([3, 1, null]));
+        let good = json!({"list": [object], "one": object, "load": {"weighed": object}});
+        assert!(read::<Scales>(&good, "").is_ok());
+        for (bad, pointer) in [
+            (json!([[], null, null]), ""),
+            (json!({"list": [values]}), "/list/0"),
+            (json!({"list": [], "one": values}), "/one"),
+            (
+                json!({"list": [], "load": {"weighed": values}}),
+                "/load/weighed",
+            ),
+        ] {
+            let faults = read::<Scales>(&bad, "").unwrap_err();
+            assert_eq!(faults[0].pointer, pointer, "{faults:?}");
+            assert!(faults[0].detail.contains("an object"), "{faults:?}");
+        }
     }
 
     #[test]
