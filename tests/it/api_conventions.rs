@@ -165,6 +165,8 @@ const BOUNDED: &[(&str, &str)] = &[
         "list_calendars",
         "those that count, of which the store reads 500 at most",
     ),
+    ("list_proofs", "the last of each thing that is proved"),
+    ("list_stations", "the stations there are"),
     ("list_tasks", "the library's list of one turnaround"),
 ];
 

@@ -112,7 +112,8 @@ impl Visits {
                     self.step(line, Station::ChargingTable, Step::Serving);
                 }
                 Some(ChargeState::Ended) => self.end(line, Station::ChargingTable),
-                None => {}
+                // The set stays on its channel until somebody takes it off.
+                Some(ChargeState::Interrupted) | None => {}
             },
             Body::Proof(proof) => match proof.what {
                 ProofOf::Weight => self.end(line, Station::Scale),

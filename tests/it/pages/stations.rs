@@ -4,6 +4,11 @@ use super::phone;
 use crate::harness::hall::Hall;
 use serde_json::json;
 
+/// Lets a minute pass: what happens later is later.
+fn later(hall: &Hall) {
+    hall.service.clock.advance(chrono::TimeDelta::minutes(1));
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn a_queue_joined_from_the_bench_is_served_on_the_keypad() {
     let hall = Hall::open().await;
@@ -17,6 +22,7 @@ async fn a_queue_joined_from_the_bench_is_served_on_the_keypad() {
     assert!(ana.page().contains("Leave: Gas bay"));
     assert_eq!(phone::lines(&hall, "station"), 1);
 
+    later(&hall);
     zeb.open(&bay).await;
     assert!(zeb.page().contains("stamp not known: do not fill"));
     let wrong = zeb.form("/results").with("mass", "about 3 <kilos>");
@@ -46,12 +52,15 @@ async fn a_crew_joins_and_leaves_but_neither_calls_nor_enters_results() {
     ana.tap_form("/steps").await;
     assert_eq!(ana.path(), scale);
     assert!(!ana.page().contains("/results"), "no keypad for a crew");
+    later(&hall);
     ana.press_form(&ana.form("/steps")).await;
     assert!(ana.page().contains("Nobody waits."), "left by one tap");
+    later(&hall);
     ana.tap_form("/steps").await;
     let calls = ana.form("/steps").with("step", "serving");
     assert_eq!(ana.send(&calls).await.status, 403);
 
+    later(&hall);
     zeb.open(&scale).await;
     let weighed = zeb.form("/results").with("mass", "109,4");
     let answer = ana.send(&weighed.clone().with("result", "within")).await;
