@@ -5,7 +5,7 @@ use crate::calc::battery::{HealthVerdict, ServingVerdict, SetPartVerdict};
 use crate::pit::packs::{Packs, ReadBack, SetNow};
 
 /// Reasons that stand in a row of a list; the rest are counted.
-const REASONS_SHOWN: usize = 2;
+const REASONS_SHOWN: usize = 1;
 
 /// What a set holds, whether it serves the next bout, and what stands against it.
 pub fn set_detail(set: &SetNow, packs: &Packs, clock: Clock) -> String {
@@ -18,13 +18,14 @@ pub fn set_detail(set: &SetNow, packs: &Packs, clock: Clock) -> String {
             all.into_iter()
                 .min_by(|a, b| a.low_fraction.total_cmp(&b.low_fraction))
         });
+    let known = lowest.is_some();
     parts.push(match lowest {
         Some(soc) => format!(
             "holds {:.0} to {:.0} %",
             100.0 * soc.low_fraction,
             100.0 * soc.high_fraction
         ),
-        None => "charge not known".to_owned(),
+        None => "charge not known: measure the cells".to_owned(),
     });
     parts.push(
         match set.serves {
@@ -75,7 +76,10 @@ pub fn set_detail(set: &SetNow, packs: &Packs, clock: Clock) -> String {
         ),
         Err(faults) => against.extend(faults.iter().map(|fault| stopless(fault).to_owned())),
     }
-    against.extend(set.reasons.iter().map(|reason| stopless(reason).to_owned()));
+    // What follows from a charge nobody knows says nothing.
+    if known {
+        against.extend(set.reasons.iter().map(|reason| stopless(reason).to_owned()));
+    }
     let more = against.len().saturating_sub(REASONS_SHOWN);
     parts.extend(against.into_iter().take(REASONS_SHOWN));
     if more > 0 {
