@@ -98,6 +98,10 @@ pub fn to_read(kind: Kind) -> Action {
         | Kind::Transmitter
         | Kind::PowerLight
         | Kind::Stand
+        | Kind::Stored
+        | Kind::Trouble
+        | Kind::Inside
+        | Kind::Air
         | Kind::Looked
         | Kind::LinkPlan
         | Kind::Hazard

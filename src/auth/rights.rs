@@ -37,6 +37,7 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
         Kind::Link | Kind::Gas | Kind::WeaponBar =>    [T, T, E, E, N, N],
         Kind::Transmitter | Kind::PowerLight =>        [T, T, E, E, N, N],
         Kind::Stand | Kind::Looked =>                  [T, T, E, E, N, N],
+        Kind::Stored | Kind::Trouble | Kind::Inside => [T, T, E, E, N, N],
         Kind::Place =>                                 [T, T, E, E, E, E],
         // Chargers, scales and filling stations may report by themselves.
         Kind::Pack | Kind::Charge | Kind::Bottle =>    [T, T, E, E, N, E],
@@ -54,6 +55,8 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
         Kind::BoutStarted | Kind::BoutEnded =>         [N, N, E, E, E, E],
         Kind::CallsMoved =>                            [N, N, N, N, E, E],
         Kind::AllowedHere =>                           [N, N, N, E, N, N],
+        // Whoever feels bad air says so; a monitor reports by itself.
+        Kind::Air =>                                   [E, E, E, E, E, E],
         // Whoever sees danger says so, about any robot.
         Kind::Danger =>                                [E, E, E, E, E, E],
         Kind::EveryoneStop =>                          [E, E, E, E, E, N],
@@ -176,7 +179,10 @@ mod tests {
             assert_eq!(may_write_kind(Role::Wall, *kind), N, "{kind:?}");
             if may_write_kind(Role::Crew, *kind) == E {
                 assert!(
-                    matches!(kind, Kind::Danger | Kind::EveryoneStop | Kind::Void),
+                    matches!(
+                        kind,
+                        Kind::Danger | Kind::EveryoneStop | Kind::Air | Kind::Void
+                    ),
                     "{kind:?}"
                 );
             }

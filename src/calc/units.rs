@@ -105,6 +105,10 @@ quantity!(
     GaugePressure, "mbar", 0..=1_000_000
 );
 quantity!(
+    /// How much of the air something is, by volume.
+    Concentration, "ppm", 0..=1_000_000
+);
+quantity!(
     /// An inner volume.
     Volume, "ml", 1..=100_000
 );

@@ -7,7 +7,7 @@ use super::ids::{LineId, PersonId};
 use super::logbook::How;
 use super::logbook::machine::{Light, LinkState, Place, Power, System, Valve};
 use super::settings::Settings;
-use super::state::robot::{link_out, restrained};
+use super::state::robot::{link_out, restrained, spent};
 use super::state::sight::earliest;
 use super::state::{RobotFile, RobotState, Sight, Source, View};
 use chrono::{DateTime, Utc};
@@ -36,6 +36,10 @@ pub enum SourceOf {
     WeaponBar,
     /// The transmitter.
     Transmitter,
+    /// The weapon operator's own transmitter.
+    SecondTransmitter,
+    /// Stored mechanical energy: rotor, arm, spring.
+    Stored,
 }
 
 /// What is known of a source.
@@ -114,9 +118,13 @@ pub fn energy(file: &RobotFile, settings: &Settings, now: DateTime<Utc>) -> View
         sources.push(gas(state));
     }
     sources.push(plain(SourceOf::WeaponBar, &state.weapon_bar, restrained));
-    sources.push(plain(SourceOf::Transmitter, &state.transmitter, |p| {
-        p == Power::Off
-    }));
+    let off = |power| power == Power::Off;
+    sources.push(plain(SourceOf::Transmitter, &state.transmitter, off));
+    if file.register.body.transmitters.get() > 1 {
+        let second = &state.second_transmitter;
+        sources.push(plain(SourceOf::SecondTransmitter, second, off));
+    }
+    sources.extend(stored(file));
 
     let place = state.place.as_ref().map(|sight| sight.value);
     for source in &mut sources {
@@ -206,6 +214,23 @@ fn gas(state: &RobotState) -> SourceNow {
     };
     gas.removed = removed;
     gas
+}
+
+/// Stored mechanical energy, the worst of what stores it. A machine without a spring or flywheel of
+/// its own has this source only once somebody reported it: its restraint holds the weapon.
+fn stored(file: &RobotFile) -> Option<SourceNow> {
+    let own = file.register.body.stores_energy;
+    let worst = file
+        .state
+        .stored
+        .iter()
+        .filter(|(what, source)| {
+            own || source.dispute.is_some() || file.state.loaded.contains_key(what)
+        })
+        .map(|(_, source)| plain(SourceOf::Stored, source, spent))
+        // Of two good accounts the older counts.
+        .max_by_key(|source| (source.standing, std::cmp::Reverse(source.seen_at)));
+    worst.or_else(|| own.then(|| plain(SourceOf::Stored, &Source::default(), spent)))
 }
 
 fn plain<T: Copy>(of: SourceOf, source: &Source<T>, isolated: impl Fn(T) -> bool) -> SourceNow {

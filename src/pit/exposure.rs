@@ -23,11 +23,53 @@ pub struct HandsOn {
     pub needs_restraint: bool,
 }
 
+/// A task under way, whatever it needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Running {
+    /// The task in words.
+    pub task: String,
+    /// Since when.
+    pub since: DateTime<Utc>,
+    /// Who is on it.
+    pub people: Vec<PersonId>,
+    /// People it takes.
+    pub hands: u32,
+    /// The machine is lifted or wheeled.
+    pub lift: bool,
+    /// A lift table, hoist or ramp takes the mass.
+    pub aid: bool,
+    /// Grinding, welding or straightening.
+    pub hot: bool,
+}
+
+/// A change to a machine, and what it asks to be proved again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToProve {
+    /// What was changed, in words.
+    pub what: String,
+    /// When.
+    pub at: DateTime<Utc>,
+    /// The scale.
+    pub weigh: bool,
+    /// The failsafe.
+    pub failsafe: bool,
+    /// The inspector.
+    pub inspection: bool,
+}
+
 /// What the work on a robot says about exposure.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct WorkNow {
     /// Tasks under way that need it isolated.
     pub hands_on: Vec<HandsOn>,
+    /// Every task under way.
+    pub running: Vec<Running>,
+    /// Safety tasks that are not done: made safe, closed up, proved.
+    pub safety_open: Vec<String>,
+    /// Changes made to it.
+    pub to_prove: Vec<ToProve>,
+    /// Since when its departure check is done.
+    pub departed: Option<DateTime<Utc>>,
     /// Changes that touch its link plan.
     pub link_plan_changes: Vec<Change>,
     /// Rows of reports that tasks still to be done close with.
@@ -45,6 +87,10 @@ pub struct Exposure {
     pub in_queue: bool,
     /// Called for its bout.
     pub called: bool,
+    /// The moment it is called for is past.
+    pub overdue: bool,
+    /// From the departure check on.
+    pub departed: bool,
     /// In the test area.
     pub in_test_area: bool,
     /// Being armed, or armed and its bout not begun.
@@ -68,12 +114,12 @@ impl Exposure {
 /// How long the word that a robot is on the move stands without another.
 const ON_THE_MOVE: TimeDelta = TimeDelta::minutes(30);
 
-/// What exposes people to `robot` at `now`. `hands_on` are its tasks under way that need it isolated.
+/// What exposes people to `robot` at `now`, given the work on it.
 pub fn exposure(
     pit: &Pit,
     robot: RobotId,
     file: &RobotFile,
-    hands_on: Vec<HandsOn>,
+    work: &WorkNow,
     now: DateTime<Utc>,
 ) -> View<Exposure> {
     let state = &file.state;
@@ -95,13 +141,14 @@ pub fn exposure(
         changes_at = earliest(changes_at, moved_at.map(|sight| sight.at + ON_THE_MOVE));
     }
 
-    let mut called = false;
+    let (mut called, mut overdue) = (false, false);
     if let Some(next) = pit.next_bout(robot).filter(|next| next.if_first.is_none()) {
         let lead = TimeDelta::minutes(i64::from(pit.settings().called_before_min.get()));
         let call = next.bout.called_at.unwrap_or(next.bout.call - lead);
         called = !in_bout && call <= now;
-        if call > now {
-            changes_at = earliest(changes_at, Some(call));
+        overdue = !in_bout && next.bout.call <= now;
+        for moment in [call, next.bout.call] {
+            changes_at = earliest(changes_at, Some(moment).filter(|moment| *moment > now));
         }
     }
 
@@ -111,10 +158,12 @@ pub fn exposure(
         !in_bout && (at(Place::ArenaLoad) || ((at(Place::Arena) || at(Place::Queue)) && armed));
     View {
         value: Exposure {
-            hands_on,
+            hands_on: work.hands_on.clone(),
             moving,
             in_queue: at(Place::Queue),
             called,
+            overdue,
+            departed: !in_bout && (work.departed.is_some() || at(Place::Queue) || arming),
             in_test_area: at(Place::TestArea),
             arming,
             in_bout,

@@ -6,7 +6,9 @@ pub use choices::{
     Aim, ArmAtRest, BarOff, BottleInAt, ChargingAt, ChargingWatch, Isolator, Late, TransmitterOn,
 };
 
-use crate::calc::units::{Count, GaugePressure, Mass, Minutes, Note, Percent, Seconds};
+use crate::calc::units::{
+    CellVoltage, Count, GaugePressure, Mass, Minutes, Note, Percent, Seconds,
+};
 use crate::pit::logbook::machine::Place;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -23,6 +25,7 @@ default_of!(min_1, Minutes, 1);
 default_of!(min_2, Minutes, 2);
 default_of!(min_3, Minutes, 3);
 default_of!(min_4, Minutes, 4);
+default_of!(min_5, Minutes, 5);
 default_of!(min_10, Minutes, 10);
 default_of!(min_15, Minutes, 15);
 default_of!(min_20, Minutes, 20);
@@ -40,6 +43,8 @@ default_of!(percent_80, Percent, 80);
 default_of!(kg_110, Mass, 110_000);
 default_of!(kg_1_5, Mass, 1_500);
 default_of!(g_100, Mass, 100);
+default_of!(five, Count, 5);
+default_of!(mv_50, CellVoltage, 50);
 
 /// The settings of an event.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -68,8 +73,28 @@ pub struct Settings {
     pub reach_limit_s: Seconds,
     /// Time to reach the link inverted is asked for.
     pub reach_inverted: bool,
+    /// A link that takes longer to reach holds the machine, not only warns.
+    pub reach_is_condition: bool,
     /// Where the bottle goes in.
     pub bottle_in_at: BottleInAt,
+    /// People who may be inside with a machine while it is armed. **Source** R17: operator and one
+    /// assistant.
+    pub arming_people: Count,
+    /// A change that can alter the mass asks for the scale again.
+    pub reweigh: bool,
+    /// A change that matters asks for the inspector again.
+    pub reinspect: bool,
+    /// A charge that nobody watches for this long has to stop.
+    pub unwatched_min: Minutes,
+    /// Hot work is done beside the charging table.
+    pub hot_work_by_charging: bool,
+    /// Packs of one string may differ by this much a cell. **Source** own starting value.
+    pub pack_difference_mv: CellVoltage,
+    /// Years between two tests of a bottle; countries differ. **Source** G10: 5 (US).
+    pub bottle_retest_years: Count,
+    /// Volume of the room bottles are filled in, in cubic metres; none in the open or in a hall.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gas_room_m3: Option<Count>,
     /// A call moves into "called" this long before it.
     pub called_before_min: Minutes,
     /// A forecast with less time to spare than this is tight.
@@ -171,7 +196,16 @@ impl Default for Settings {
             withdraw_s: s_60(),
             reach_limit_s: s_45(),
             reach_inverted: false,
+            reach_is_condition: false,
             bottle_in_at: BottleInAt::Bench,
+            arming_people: two(),
+            reweigh: true,
+            reinspect: true,
+            unwatched_min: min_5(),
+            hot_work_by_charging: false,
+            pack_difference_mv: mv_50(),
+            bottle_retest_years: five(),
+            gas_room_m3: None,
             called_before_min: min_20(),
             tight_min: min_10(),
             bout_min: min_4(),

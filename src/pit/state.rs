@@ -8,9 +8,11 @@ pub mod link_plans;
 pub mod robot;
 pub mod running_order;
 pub mod sight;
+pub mod unsettled;
 
 pub use robot::{RobotFile, RobotState};
 pub use sight::{Dispute, Sight, Source, View};
+pub use unsettled::Unsettled;
 
 use crate::pit::ids::{
     BottleId, BoutId, ChannelId, ChargerId, CircuitId, LineId, PackId, PartTypeId, PersonId,
@@ -371,7 +373,7 @@ impl Pit {
             let mut lines = self.facts(Subject::Robot(robot));
             lines.extend(self.bout_lines.get(&robot).into_iter().flatten().cloned());
             lines.sort_by_key(|line| (line.at, line.id));
-            let state = RobotState::fold(robot, &lines, &self.settings);
+            let state = RobotState::fold(robot, &file.register.body, &lines, &self.settings);
             let register = file.register.clone();
             self.robots.insert(
                 robot,

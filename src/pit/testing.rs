@@ -5,7 +5,8 @@ pub mod hall;
 use crate::calc::units::{Count, Name};
 use crate::pit::ids::{EventId, LineId, PersonId, RobotId, Subject, TeamId};
 use crate::pit::logbook::machine::{
-    Bar, Gas, Holder, Link, LinkState, Place, PlaceOf, Power, System, Transmitter, Valve, WeaponBar,
+    Bar, Gas, Holder, Link, LinkState, Place, PlaceOf, Power, Stand, System, Transmitter, Valve,
+    WeaponBar,
 };
 use crate::pit::logbook::{Author, Body, How, Line, Role, register};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -53,6 +54,8 @@ pub fn robot(machine: register::Machine) -> Line {
         configurations: Vec::new(),
         driver: None,
         links: Count::new(1).unwrap(),
+        transmitters: Count::new(1).unwrap(),
+        stores_energy: false,
         limit_g: None,
         electrics: None,
         gas_system: None,
@@ -88,6 +91,7 @@ pub fn transmitter(state: Power) -> Body {
         with: None,
         model: None,
         boxed: None,
+        second: false,
     })
 }
 
@@ -97,6 +101,10 @@ pub fn gas(valve: Option<Valve>, system: Option<System>) -> Body {
         system,
         read: None,
     })
+}
+
+pub fn stand(clear: bool) -> Body {
+    Body::Stand(Stand { clear, place: None })
 }
 
 pub fn bench() -> Body {
@@ -121,6 +129,7 @@ pub fn made_safe() -> Vec<Line> {
         ),
         line(5, 0, ANA, How::Did, bar(Bar::On)),
         line(6, 0, ANA, How::Did, transmitter(Power::Off)),
+        line(7, 0, ANA, How::Saw, stand(true)),
     ]
 }
 

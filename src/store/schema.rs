@@ -281,6 +281,7 @@ diesel::table! {
         configurations -> Jsonb,
         electrics -> Nullable<Jsonb>,
         gas_system -> Nullable<Jsonb>,
+        sources -> Jsonb,
     }
 }
 

@@ -337,6 +337,8 @@ impl Entry {
             configurations: Vec::new(),
             driver: team.people.get(robot.driver).copied(),
             links: count(1),
+            transmitters: count(1),
+            stores_energy: false,
             limit_g: Mass::new(if small { 1_500 } else { 110_000 }),
             electrics: Some(electrics(small)),
             gas_system: robot.machine.has_gas().then(gas_system),
@@ -355,6 +357,7 @@ impl Entry {
         };
         RobotKit {
             id,
+            machine: robot.machine,
             team: robot.team,
             sets,
             bottles,

@@ -5,6 +5,7 @@ use crate::calc::fault::Fault;
 use crate::pit::ids::{PersonId, Subject};
 use crate::pit::library;
 use crate::pit::logbook::bout::Postponement;
+use crate::pit::logbook::hall::Said;
 use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::machine::Holder;
 use crate::pit::logbook::register::{Machine, Slot};
@@ -167,7 +168,15 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
                 "Say the valve, the system, or both.",
             ));
         }
-        Body::Gas(_) if machine.is_some_and(|machine: Machine| !machine.has_gas()) => {
+        Body::Hazard(word) if word.said == Said::Accepted && word.because.is_none() => {
+            faults.push(Fault::new(
+                format!("{base}/body/because"),
+                "Say why it is taken on.",
+            ));
+        }
+        Body::Gas(_) | Body::Trouble(_)
+            if machine.is_some_and(|machine: Machine| !machine.has_gas()) =>
+        {
             faults.push(Fault::new(
                 format!("{base}/kind"),
                 "This machine has no gas system.",

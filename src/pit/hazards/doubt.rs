@@ -25,6 +25,8 @@ pub fn old_or_contradicted(scene: &Scene<'_>) -> Option<Finding> {
         SourceOf::Gas => "Gas",
         SourceOf::WeaponBar => machine.restraint(),
         SourceOf::Transmitter => "Transmitter",
+        SourceOf::SecondTransmitter => "Second transmitter",
+        SourceOf::Stored => "Stored energy",
     };
     let why = match worst.standing {
         Standing::Disputed => "two accounts disagree",

@@ -1,26 +1,25 @@
 //! H01 to H04: a machine that is live, or may be, where people are.
 
+use super::matrix::at_place;
 use super::{Finding, Scene, Severity};
 use crate::pit::energy::{SourceOf, Standing};
-use crate::pit::logbook::machine::{Bar, LinkState};
+use crate::pit::library::tasks::LinkIs;
+use crate::pit::logbook::Body;
+use crate::pit::logbook::machine::{Bar, Light, LinkState, System, Valve};
+use crate::pit::state::Unsettled;
+use chrono::{DateTime, Utc};
 
 /// H01: armed outside the arena and the test area, without a marshal's leave. It stands until the
 /// link is out by one person and seen so by another.
 pub fn armed_outside(scene: &Scene<'_>) -> Option<Finding> {
     let state = &scene.file.state;
-    let may = state.in_bout.is_some()
-        || state
-            .place
-            .as_ref()
-            .is_some_and(|place| place.value.may_be_live())
-        || state.allowed_at(scene.now);
-    if may {
+    if may_be_live(scene) {
         return None;
     }
     let link = scene.energy.source(SourceOf::Link)?;
     let live = link.standing == Standing::Live || state.link.value() == Some(LinkState::In);
     let (since, why) = match &state.outside {
-        Some(outside) if outside.out.is_some() && !live => {
+        Some(outside) if outside.right.is_some() && !live => {
             (outside.since, "Link out again; a second person has to look")
         }
         Some(outside) => (
@@ -41,27 +40,44 @@ pub fn armed_outside(scene: &Scene<'_>) -> Option<Finding> {
     })
 }
 
-/// H02: power on while a task that needs it off is under way.
+/// H02: power on while a task that needs it off is under way; until the link is out by one person
+/// and seen so by another, or the task is closed.
 pub fn link_in_with_hands_in(scene: &Scene<'_>) -> Option<Finding> {
     let link = scene.energy.source(SourceOf::Link)?;
     let task = scene.exposure.hands_on.first()?;
-    if link.standing != Standing::Live {
-        return None;
+    let everybody = || {
+        let tasks = scene.exposure.hands_on.iter();
+        tasks.flat_map(|task| task.people.clone()).collect()
+    };
+    if link.standing == Standing::Live {
+        return Some(Finding {
+            severity: Severity::StopNow,
+            since: link.seen_at?.max(task.since),
+            why: format!("Link in while under way: {}", task.task),
+            people: everybody(),
+        });
     }
+    let open = unsettled_since(scene, task.since, |body| match body {
+        Body::Link(link) => Some(link.state == LinkState::In),
+        Body::PowerLight(light) if light.state == Light::Lit => Some(true),
+        Body::PowerLight(light) if light.state == Light::Dark => Some(false),
+        Body::Check(check) if check.what.as_str() == "zero_energy" => Some(false),
+        Body::Looked(looked) => looked.link.map(|link| link == LinkState::In),
+        _ => None,
+    })?;
     Some(Finding {
         severity: Severity::StopNow,
-        since: link.seen_at?.max(task.since),
-        why: format!("Link in while under way: {}", task.task),
-        people: scene
-            .exposure
-            .hands_on
-            .iter()
-            .flat_map(|task| task.people.clone())
-            .collect(),
+        since: open.since,
+        why: format!(
+            "Link was in while under way: {}; another person has to look",
+            task.task
+        ),
+        people: everybody(),
     })
 }
 
-/// H03: gas not proved at zero while hands are in. An account that was good and grew old is H28.
+/// H03: gas not proved at zero while hands are in, or gas that was live meanwhile and that another
+/// person has not read at zero since. An account that was good and grew old is H28.
 pub fn gas_not_zero_with_hands_in(scene: &Scene<'_>) -> Option<Finding> {
     let gas = scene.energy.source(SourceOf::Gas)?;
     let task = scene
@@ -73,7 +89,24 @@ pub fn gas_not_zero_with_hands_in(scene: &Scene<'_>) -> Option<Finding> {
         Standing::Live => "Gas live",
         Standing::Unknown => "Nobody has read the gauge at zero",
         Standing::Disputed => "Two accounts of the gas",
-        Standing::Isolated | Standing::Stale => return None,
+        Standing::Isolated | Standing::Stale => {
+            let open = unsettled_since(scene, task.since, |body| match body {
+                Body::Gas(gas) if gas.valve == Some(Valve::Open) => Some(true),
+                Body::Gas(gas) => gas.system.map(|system| system == System::Live),
+                Body::Looked(looked) if looked.valve == Some(Valve::Open) => Some(true),
+                Body::Looked(looked) => looked.system.map(|system| system == System::Live),
+                _ => None,
+            })?;
+            return Some(Finding {
+                severity: Severity::StopNow,
+                since: open.since,
+                why: format!(
+                    "Gas was live while under way: {}; another person has to read zero",
+                    task.task
+                ),
+                people: task.people.clone(),
+            });
+        }
     };
     Some(Finding {
         severity: Severity::StopNow,
@@ -83,17 +116,29 @@ pub fn gas_not_zero_with_hands_in(scene: &Scene<'_>) -> Option<Finding> {
     })
 }
 
-/// H04: the weapon free outside the arena and the test area: reported off, or in doubt while hands
-/// are in or the machine is moved.
+/// What was bad at some moment since `since`, and that two people have not seen put right.
+/// `says` tells bad from right in a line that speaks of it.
+fn unsettled_since(
+    scene: &Scene<'_>,
+    since: DateTime<Utc>,
+    says: impl Fn(&Body) -> Option<bool>,
+) -> Option<Unsettled> {
+    let mut open = None;
+    for line in scene.file.lines.iter().filter(|line| line.at >= since) {
+        match says(&line.body) {
+            Some(true) => Unsettled::raise(&mut open, line),
+            Some(false) => Unsettled::settle(&mut open, line),
+            None => {}
+        }
+    }
+    open
+}
+
+/// H04: the weapon free outside the arena and the test area: reported off, until it is restrained by
+/// one person and seen so by another; or in doubt while hands are in or the machine is moved.
 pub fn weapon_not_restrained(scene: &Scene<'_>) -> Option<Finding> {
     let state = &scene.file.state;
-    let may = state.in_bout.is_some()
-        || state
-            .place
-            .as_ref()
-            .is_some_and(|place| place.value.may_be_live())
-        || state.allowed_at(scene.now);
-    if may {
+    if may_be_live(scene) {
         return None;
     }
     let bar = scene.energy.source(SourceOf::WeaponBar)?;
@@ -102,27 +147,44 @@ pub fn weapon_not_restrained(scene: &Scene<'_>) -> Option<Finding> {
         .hands_on
         .iter()
         .find(|task| task.needs_restraint);
-    let off = state.weapon_bar.value() == Some(Bar::Off) && bar.standing == Standing::Live;
-    let doubt = matches!(bar.standing, Standing::Unknown | Standing::Disputed);
-    if !(off || doubt && (task.is_some() || scene.exposure.moving)) {
-        return None;
-    }
     let restraint = scene.file.register.body.machine.restraint();
-    let since = bar
-        .seen_at
-        .into_iter()
-        .chain(task.map(|task| task.since))
-        .max();
+    let off = state.weapon_bar.value() == Some(Bar::Off) && bar.standing == Standing::Live;
+    let doubt = matches!(bar.standing, Standing::Unknown | Standing::Disputed)
+        && (task.is_some() || scene.exposure.moving);
+    let (since, why) = match &state.free_outside {
+        _ if off => (
+            state.free_outside.as_ref().map(|open| open.since),
+            format!("{restraint} off"),
+        ),
+        Some(open) => (
+            Some(open.since),
+            format!("{restraint} said to be on; another person has to look"),
+        ),
+        None if doubt => (
+            None,
+            format!("Nobody is sure that the {} is on", restraint.to_lowercase()),
+        ),
+        None => return None,
+    };
+    let began = bar.seen_at.into_iter().chain(task.map(|task| task.since));
     Some(Finding {
         severity: Severity::StopNow,
         since: since
-            .or_else(|| state.place.as_ref().map(|place| place.at))
+            .or_else(|| began.max())
+            .or_else(|| scene.place_since())
             .unwrap_or(scene.now),
-        why: if off {
-            format!("{restraint} off")
-        } else {
-            format!("Nobody is sure that the {} is on", restraint.to_lowercase())
-        },
+        why,
         people: task.map(|task| task.people.clone()).unwrap_or_default(),
     })
+}
+
+/// Whether power and a free weapon are expected where it stands: the place asks for neither link out
+/// nor restraint on, or a marshal allows it here. A place nobody named asks for both.
+fn may_be_live(scene: &Scene<'_>) -> bool {
+    let state = &scene.file.state;
+    let place = state.place.as_ref().map(|place| place.value);
+    let asked = place
+        .and_then(|place| at_place(place.into()))
+        .is_none_or(|row| row.asks.link == Some(LinkIs::Out));
+    scene.exposure.in_bout || !asked || state.allowed_at(scene.now)
 }

@@ -1,4 +1,4 @@
-//! H06: no link plan to rely on.
+//! H06 and H07: no link plan to rely on, a link that takes too long to reach.
 
 use super::{Finding, Scene, Severity};
 use crate::pit::ids::PersonId;
@@ -59,5 +59,41 @@ pub fn no_plan_to_rely_on(scene: &Scene<'_>) -> Option<Finding> {
         since: since.unwrap_or(scene.now),
         why: if armed { format!("Armed: {why}") } else { why },
         people: not_read_by.into_iter().collect(),
+    })
+}
+
+/// H07: the time to reach the link is not measured, or over the event's limit, at the same exposure
+/// as H06. A hold where the event makes it a condition.
+pub fn slow_to_reach(scene: &Scene<'_>) -> Option<Finding> {
+    let exposure = &scene.exposure;
+    let exposed = exposure.called || exposure.in_queue || exposure.in_test_area || exposure.arming;
+    if exposure.in_bout || !exposed {
+        return None;
+    }
+    let side = |inverted: bool| if inverted { "inverted" } else { "upright" };
+    let why = scene.gaps.iter().find_map(|gap| match gap {
+        Gap::ReachNotMeasured { inverted } => Some(format!(
+            "Time to reach the link {} not measured",
+            side(*inverted)
+        )),
+        Gap::ReachOverLimit {
+            inverted,
+            seconds,
+            limit,
+        } => Some(format!(
+            "{seconds} s to reach the link {}, allowed {limit} s",
+            side(*inverted)
+        )),
+        _ => None,
+    })?;
+    Some(Finding {
+        severity: if scene.pit.settings().reach_is_condition {
+            Severity::Hold
+        } else {
+            Severity::Warn
+        },
+        since: scene.place_since().unwrap_or(scene.now),
+        why,
+        people: Vec::new(),
     })
 }

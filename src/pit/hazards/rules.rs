@@ -46,6 +46,62 @@ impl Severity {
     }
 }
 
+/// Who ends what a rule found.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, Deserialize, utoipa::ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum ClearsBy {
+    /// One named person's account that it is not so any more.
+    Account,
+    /// One person puts it right, another looks.
+    SecondPerson,
+    /// Two people, once its time is over.
+    TwoPeople,
+    /// A marshal's word.
+    Marshal,
+}
+
+impl ClearsBy {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Account => "one named person says what is so now",
+            Self::SecondPerson => "one person puts it right, another looks and says so",
+            Self::TwoPeople => "two people say so once the observation is over",
+            Self::Marshal => "a marshal says so, or it is put right",
+        }
+    }
+}
+
+/// How far to trust a rule.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, Deserialize, utoipa::ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Mark {
+    /// From a published rule or guide that was read.
+    Published,
+    /// From a rule as somebody else quotes it.
+    Quoted,
+    /// Common practice, told by people who do it.
+    Common,
+    /// This tool's own.
+    Own,
+}
+
+impl Mark {
+    /// The word people read.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Published => "published",
+            Self::Quoted => "quoted",
+            Self::Common => "common practice",
+            Self::Own => "own",
+        }
+    }
+}
+
 /// A rule as written down.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -61,6 +117,10 @@ pub struct Rule {
     basis: Vec<String>,
     needs: Vec<String>,
     likely_false_alarm: String,
+    exposure: String,
+    settings: Vec<String>,
+    clears_by: ClearsBy,
+    mark: Mark,
     #[serde(default)]
     note: String,
 }
@@ -138,6 +198,26 @@ impl Rule {
     /// What has to be known to judge it.
     pub fn needs(&self) -> &[String] {
         &self.needs
+    }
+
+    /// Who has to be exposed before it speaks.
+    pub fn exposure(&self) -> &str {
+        &self.exposure
+    }
+
+    /// Settings of the event that change it.
+    pub fn settings(&self) -> &[String] {
+        &self.settings
+    }
+
+    /// Who ends what it found.
+    pub fn clears_by(&self) -> ClearsBy {
+        self.clears_by
+    }
+
+    /// How far to trust it.
+    pub fn mark(&self) -> Mark {
+        self.mark
     }
 
     /// When it is likely to be wrong.

@@ -143,6 +143,10 @@ fn fact(kind: Kind) -> Value {
         Kind::WeaponBar => json!({"state": "on", "strapped": true}),
         Kind::Transmitter => json!({"state": "off", "with": PERSON, "boxed": true}),
         Kind::PowerLight => json!({"state": "dark"}),
+        Kind::Stored => json!({"what": "spring", "state": "blocked"}),
+        Kind::Trouble => json!({"what": "gauge", "bad": true}),
+        Kind::Inside => json!({"people": 2, "watched": true}),
+        Kind::Air => json!({"co2_ppm": 900}),
         Kind::Stand => json!({"clear": true, "place": "pit_bench"}),
         Kind::Looked => json!({
             "link": "out", "valve": "shut", "system": "zero", "weapon_bar": "on",

@@ -2,7 +2,7 @@
 
 use super::line::Role;
 use super::machine::Place;
-use crate::calc::units::{Minutes, Note, Word};
+use crate::calc::units::{Concentration, Count, Minutes, Note, Word};
 use crate::pit::ids::{LineId, TeamId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -113,6 +113,29 @@ pub struct Hazard {
     /// Why, where it is accepted.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub because: Option<Note>,
+}
+
+/// People with a robot inside the arena or the test area.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Inside {
+    /// How many are inside.
+    pub people: Count,
+    /// Somebody outside watches whoever arms.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub watched: Option<bool>,
+}
+
+/// The air where bottles are filled.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Air {
+    /// Carbon dioxide at knee height.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub co2_ppm: Option<Concentration>,
+    /// Somebody there has a headache or is short of breath.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub symptoms: bool,
 }
 
 /// Takes back the line it corrects.

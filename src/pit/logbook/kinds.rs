@@ -132,6 +132,10 @@ kinds! {
     Transmitter(machine::Transmitter) = "transmitter", Fact, "robot", true;
     /// The power light: dark or lit.
     PowerLight(machine::PowerLight) = "power_light", Fact, "robot", true;
+    /// Stored mechanical energy: rotor, arm, spring.
+    Stored(machine::Stored) = "stored", Fact, "robot", true;
+    /// A part that energy cannot be proved gone without.
+    Trouble(machine::Trouble) = "trouble", Fact, "robot", true;
     /// The stand: wheels clear or not.
     Stand(machine::Stand) = "stand", Fact, "robot", true;
     /// Every source looked at again, with what was found.
@@ -188,6 +192,10 @@ kinds! {
 
     /// The marshal allows a robot to be live here, under their eye.
     AllowedHere(hall::AllowedHere) = "allowed_here", Fact, "robot", false;
+    /// People inside with a robot, and whether whoever arms is watched.
+    Inside(hall::Inside) = "inside", Fact, "robot", true;
+    /// The air where bottles are filled.
+    Air(hall::Air) = "air", Fact, "event", true;
     /// Danger seen at a robot.
     Danger(hall::Danger) = "danger", Fact, "robot", false;
     /// Everyone stop, or go on.

@@ -95,6 +95,8 @@ pub enum Light {
     Dark,
     /// Light: main power is on.
     Lit,
+    /// No light to be seen: missing, broken or hidden. It says nothing about power.
+    Absent,
 }
 
 /// A bottle's valve.
@@ -223,6 +225,9 @@ pub struct Transmitter {
     /// In its box.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub boxed: Option<bool>,
+    /// It is the second transmitter, the weapon operator's own.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub second: bool,
 }
 
 /// The power light, and the transmitter seen with it.
@@ -269,6 +274,12 @@ pub struct Looked {
     /// The transmitter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub transmitter: Option<Power>,
+    /// The second transmitter, where there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second_transmitter: Option<Power>,
+    /// Everything that stores mechanical energy: rotor, arm and springs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stored: Option<StoredState>,
     /// The power light.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub power_light: Option<Light>,
@@ -289,4 +300,95 @@ pub struct PlaceOf {
     /// Strapped for the road.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub strapped: Option<bool>,
+}
+
+/// What stores mechanical energy.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum StoredIn {
+    /// A rotor or flywheel.
+    Rotor,
+    /// An arm that can fall or be thrown.
+    Arm,
+    /// A spring.
+    Spring,
+}
+
+impl StoredIn {
+    /// Everything that stores it.
+    pub const ALL: [Self; 3] = [Self::Rotor, Self::Arm, Self::Spring];
+}
+
+/// How much of it there is.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum StoredState {
+    /// None: rotor still, arm down, spring relaxed.
+    Released,
+    /// Held by a prop or block made for it.
+    Blocked,
+    /// Rotor turning, arm up without a prop, spring cocked.
+    Loaded,
+}
+
+/// Stored mechanical energy.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[schema(as = StoredEnergy)]
+#[serde(deny_unknown_fields)]
+pub struct Stored {
+    /// Where.
+    pub what: StoredIn,
+    /// How much.
+    pub state: StoredState,
+}
+
+/// Something without which energy cannot be proved gone, or is not kept in bounds.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum PartOf {
+    /// The gauge.
+    Gauge,
+    /// The dump.
+    Dump,
+    /// The bottle's valve.
+    BottleValve,
+    /// The pressure after dumping.
+    Pressure,
+    /// The relief or burst device on the high side.
+    Relief,
+    /// The same behind a regulator.
+    LowRelief,
+}
+
+impl PartOf {
+    /// Every part.
+    pub const ALL: [Self; 6] = [
+        Self::Gauge,
+        Self::Dump,
+        Self::BottleValve,
+        Self::Pressure,
+        Self::Relief,
+        Self::LowRelief,
+    ];
+
+    /// Whether pressure cannot be proved zero while it is bad (H15); the others keep it in bounds.
+    pub fn proves_zero(self) -> bool {
+        !matches!(self, Self::Relief | Self::LowRelief)
+    }
+}
+
+/// A part that does not do what energy asks of it, or does so again.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Trouble {
+    /// Which part.
+    pub what: PartOf,
+    /// It is bad: dead, blocked, not shutting, not falling, missing or unrated. `false`: it works.
+    pub bad: bool,
 }

@@ -1,7 +1,9 @@
 //! Lines about packs, bottles, parts and things that are counted or borrowed.
 
+use super::register::Chemistry;
 use crate::calc::units::{
-    CellVoltage, Charge as ChargeAmount, Count, Mass, Minutes, Resistance, Temperature, Word,
+    CellVoltage, Charge as ChargeAmount, Count, Current, Mass, Minutes, Resistance, Temperature,
+    Word,
 };
 use crate::pit::ids::{BottleId, ChannelId, PackId, PartTypeId, PersonId, SetId};
 use serde::{Deserialize, Serialize};
@@ -125,6 +127,15 @@ pub struct Charge {
     /// Who read the settings back.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub read_back_by: Option<PersonId>,
+    /// The chemistry the charger is set to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chemistry: Option<Chemistry>,
+    /// The cells in series it is set to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cells: Option<Count>,
+    /// The current it is set to, for each pack.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub current_ma: Option<Current>,
     /// How many charges are still running.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub running: Option<Count>,

@@ -66,6 +66,9 @@ pub struct Task {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schema(max_items = 12)]
     pub with: Vec<PersonId>,
+    /// A lift table, hoist or ramp takes the mass.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub aid: bool,
     /// Why it is left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub because: Option<Note>,

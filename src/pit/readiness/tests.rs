@@ -1,7 +1,7 @@
 //! Forecasts in their order of precedence, as `day.md` has it.
 
 use super::*;
-use crate::pit::hazards::{Finding, Severity};
+use crate::pit::hazards::{Finding, Life, Severity};
 use crate::pit::logbook::register::Machine;
 use crate::pit::logbook::{Author, How, Line};
 use crate::pit::tasks::testing::{Day, SECOND};
@@ -20,8 +20,7 @@ fn hazard(severity: Severity, task_clears_it: bool) -> Hazard {
             why: String::new(),
             people: Vec::new(),
         },
-        seen_by: Vec::new(),
-        accepted: None,
+        life: Life::default(),
         task_clears_it,
     }
 }

@@ -1,15 +1,19 @@
 //! What is known of one robot: a fold over its lines in order of time.
 
+mod accounts;
+
 use super::Registered;
 use super::link_plans::LinkPlans;
 use super::sight::{Sight, Source};
+use super::unsettled::Unsettled;
 use crate::pit::ids::{BottleId, BoutId, PersonId, RobotId, SetId};
-use crate::pit::logbook::hall::{AllowedHere, Danger, DangerOf, Hazard};
-use crate::pit::logbook::machine::{Bar, Holder, Light, LinkState, Place, Power, System, Valve};
-use crate::pit::logbook::things::ThingPlace;
+use crate::pit::logbook::hall::{AllowedHere, Danger, DangerOf, Hazard, Inside, Said};
+use crate::pit::logbook::machine::{
+    Bar, Holder, Light, LinkState, PartOf, Place, Power, StoredIn, StoredState, System, Valve,
+};
 use crate::pit::logbook::work::{DutyOf, Proof, ProofOf};
-use crate::pit::logbook::{Body, How, Line, Role, bout, register};
-use crate::pit::settings::Settings;
+use crate::pit::logbook::{Body, Line, Role, bout, register};
+use crate::pit::settings::{BarOff, Settings};
 use crate::pit::stations::Visits;
 use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::BTreeMap;
@@ -42,6 +46,10 @@ pub struct RobotState {
     pub weapon_bar: Source<Bar>,
     /// The transmitter.
     pub transmitter: Source<Power>,
+    /// The second transmitter, where there is one.
+    pub second_transmitter: Source<Power>,
+    /// Stored mechanical energy, as far as anybody said.
+    pub stored: BTreeMap<StoredIn, Source<StoredState>>,
     /// The power light, witness of the link.
     pub power_light: Source<Light>,
     /// The packs are out of the machine.
@@ -52,6 +60,14 @@ pub struct RobotState {
     pub holder: Option<Sight<Holder>>,
     /// Who has the transmitter.
     pub transmitter_with: Option<PersonId>,
+    /// The transmitter is in its box.
+    pub transmitter_boxed: bool,
+    /// Who has the second transmitter.
+    pub second_transmitter_with: Option<PersonId>,
+    /// Links missing when they were last counted.
+    pub links_missing: Option<Sight<i32>>,
+    /// People inside with it, and whether whoever arms is watched.
+    pub inside: Option<Sight<Inside>>,
     /// The wheels are clear of the ground.
     pub on_stand: Option<Sight<bool>>,
     /// Zero energy was proved by a meter or a look inside.
@@ -79,7 +95,19 @@ pub struct RobotState {
     /// Live by leave of a marshal.
     pub allowed_here: Option<Sight<AllowedHere>>,
     /// It was live where it may not be, and nobody but the one who pulled the link has looked since.
-    pub outside: Option<Outside>,
+    pub outside: Option<Unsettled>,
+    /// Its weapon was free where it may not be, and nobody but the one who restrained it has looked
+    /// since.
+    pub free_outside: Option<Unsettled>,
+    /// Stored energy that two people have not yet seen gone.
+    pub loaded: BTreeMap<StoredIn, Unsettled>,
+    /// Bad parts that two people have not yet seen to work again.
+    pub troubles: BTreeMap<PartOf, Unsettled>,
+    /// Parts said to be as they should be.
+    pub sound: BTreeMap<PartOf, Sight<()>>,
+    /// The restraint came off before its step while it was being armed, and no marshal has said
+    /// that this is settled.
+    pub out_of_order: Option<Sight<()>>,
     /// Danger that nobody has said is over.
     pub danger: Option<Sight<Danger>>,
     /// Somebody answered the danger.
@@ -90,15 +118,6 @@ pub struct RobotState {
     pub last_word: Option<DateTime<Utc>>,
 }
 
-/// A link that went in outside the arena and the test area.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Outside {
-    /// Since when.
-    pub since: DateTime<Utc>,
-    /// Who said that it is out again.
-    pub out: Option<Sight<()>>,
-}
-
 /// Whether a link state is the isolated one.
 pub fn link_out(state: LinkState) -> bool {
     state == LinkState::Out
@@ -107,6 +126,20 @@ pub fn link_out(state: LinkState) -> bool {
 /// Whether a restraint keeps the weapon from moving.
 pub fn restrained(bar: Bar) -> bool {
     matches!(bar, Bar::On | Bar::Held)
+}
+
+/// Whether stored energy is gone or held.
+pub fn spent(stored: StoredState) -> bool {
+    stored != StoredState::Loaded
+}
+
+/// Whether a line says that the weapon is restrained.
+fn says_restrained(body: &Body) -> bool {
+    match body {
+        Body::WeaponBar(bar) => restrained(bar.state),
+        Body::Looked(looked) => looked.weapon_bar.is_some_and(restrained),
+        _ => false,
+    }
 }
 
 /// Whether a line says that main power is off: the link out or the light dark.
@@ -123,17 +156,26 @@ fn says_dead(body: &Body) -> bool {
 
 impl RobotState {
     /// Folds the lines of `robot`, in order of time.
-    pub fn fold(robot: RobotId, lines: &[Arc<Line>], settings: &Settings) -> Self {
+    pub fn fold(
+        robot: RobotId,
+        register: &register::Robot,
+        lines: &[Arc<Line>],
+        settings: &Settings,
+    ) -> Self {
         let mut state = Self::default();
         let window = TimeDelta::seconds(i64::from(settings.dispute_s.get()));
         for line in lines {
+            let bar = state.weapon_bar.value();
             state.take(robot, line, window);
+            state.watch_outside(line);
+            if bar != Some(Bar::Off) && state.weapon_bar.value() == Some(Bar::Off) {
+                state.watch_order(register, line, settings);
+            }
         }
         state
     }
 
     fn take(&mut self, robot: RobotId, line: &Line, window: TimeDelta) {
-        let see = |value| Sight::of(line, value);
         self.visits.take(line);
         if matches!(line.entered_by.role, Role::Crew | Role::Lead) {
             self.last_word = Some(line.at);
@@ -152,9 +194,14 @@ impl RobotState {
                 self.weapon_bar
                     .take(Sight::of(line, bar.state), restrained, window);
             }
+            Body::Transmitter(tx) if tx.second => {
+                self.take_second_transmitter(line, tx.state, window);
+                self.second_transmitter_with = tx.with.or(self.second_transmitter_with);
+            }
             Body::Transmitter(tx) => {
                 self.take_transmitter(line, tx.state, window);
                 self.transmitter_with = tx.with.or(self.transmitter_with);
+                self.transmitter_boxed = tx.boxed == Some(true);
             }
             Body::PowerLight(light) => {
                 self.take_light(line, light.state, window);
@@ -163,12 +210,12 @@ impl RobotState {
                 }
             }
             Body::Stand(stand) => {
-                self.on_stand = Some(Sight::of(line, stand.clear));
                 if let Some(place) = stand.place {
-                    self.place = Some(see(place));
+                    self.go(line, place);
                 }
+                self.on_stand = Some(Sight::of(line, stand.clear));
             }
-            Body::Place(to) => self.place = Some(see(to.place)),
+            Body::Place(to) => self.go(line, to.place),
             Body::Looked(looked) => self.take_look(line, looked, window),
             Body::Pack(pack) => self.take_pack(line, pack, window),
             Body::Bottle(bottle) => self.take_bottle(line, bottle, window),
@@ -203,17 +250,31 @@ impl RobotState {
                 self.allowed_here = Some(Sight::of(line, allowed.clone()))
             }
             Body::Danger(danger) => self.take_danger(line, danger),
-            Body::Hazard(word) => self.words.push(Sight::of(line, word.clone())),
+            Body::Hazard(word) => {
+                let marshal = matches!(line.entered_by.role, Role::Marshal | Role::Organiser);
+                if marshal && word.said == Said::Cleared && word.rule.as_str() == "H05" {
+                    self.out_of_order = None;
+                }
+                self.words.push(Sight::of(line, word.clone()));
+            }
             Body::Called(called) if called.robot.is_none_or(|called| called == robot) => {}
             Body::BoutStarted(_) => self.begin_bout(line),
             Body::BoutEnded(_) => self.end_bout(line),
+            Body::Stored(stored) => self.take_stored(line, stored.what, stored.state, window),
+            Body::Trouble(trouble) => self.take_trouble(line, trouble),
+            Body::Inside(inside) => self.inside = Some(Sight::of(line, inside.clone())),
+            Body::Count(count) if count.what.as_str() == "links" => {
+                self.links_missing = Some(Sight::of(line, count.missing.get()));
+                if let Some(holder) = count.holder {
+                    self.holder = Some(Sight::of(line, holder));
+                }
+            }
             _ => {}
         }
-        self.watch_outside(line);
     }
 
-    /// A link in where no machine may be live stays a matter until it is out by one person and seen
-    /// so by another. **Source** H01, R4, R5, R8.
+    /// A link in, or a weapon free, where neither may be stays a matter until it is put right by
+    /// one person and seen so by another. **Source** H01, H04, R4, R5, R7, R8.
     fn watch_outside(&mut self, line: &Line) {
         let may = self.in_bout.is_some()
             || self
@@ -223,28 +284,44 @@ impl RobotState {
             || self.allowed_at(line.at);
         if may {
             self.outside = None;
-        } else if self.link.value() == Some(LinkState::In) {
-            let since = self
-                .outside
-                .as_ref()
-                .map_or(line.at, |outside| outside.since);
-            self.outside = Some(Outside { since, out: None });
-        } else if let Some(outside) = &mut self.outside
-            && line.seen_by.is_some()
-            && says_dead(&line.body)
-        {
-            match &outside.out {
-                None => outside.out = Some(Sight::of(line, ())),
-                Some(out) => {
-                    let another = out.seen_by != line.seen_by
-                        && (out.entered_by.person != line.entered_by.person
-                            || line.entered_by.role == Role::Marshal);
-                    if another && line.how == Some(How::Saw) {
-                        self.outside = None;
-                    }
-                }
-            }
+            self.free_outside = None;
+            return;
         }
+        if self.link.value() == Some(LinkState::In) {
+            Unsettled::raise(&mut self.outside, line);
+        } else if says_dead(&line.body) {
+            Unsettled::settle(&mut self.outside, line);
+        }
+        if self.weapon_bar.value() == Some(Bar::Off) {
+            Unsettled::raise(&mut self.free_outside, line);
+        } else if says_restrained(&line.body) {
+            Unsettled::settle(&mut self.free_outside, line);
+        }
+    }
+
+    /// The restraint came off while it was being armed: before the link went in, or before the gas
+    /// where the event has it last. **Source** H05, R1, R4; the forum is split on the order (F1).
+    fn watch_order(&mut self, register: &register::Robot, line: &Line, settings: &Settings) {
+        let arming = self
+            .place
+            .as_ref()
+            .is_some_and(|place| place.value == Place::ArenaLoad);
+        let gas_first = settings.bar_off == BarOff::AfterGas && register.machine.has_gas();
+        let too_early = self.link.value() != Some(LinkState::In)
+            || gas_first && self.valve.value() != Some(Valve::Open);
+        if arming && too_early {
+            self.out_of_order = Some(Sight::of(line, ()));
+        }
+    }
+
+    /// It goes somewhere. What was said about its stand was said where it stood before.
+    fn go(&mut self, line: &Line, to: Place) {
+        let stays = self.place.as_ref().is_some_and(|from| from.value == to);
+        if !stays {
+            self.on_stand = None;
+            self.inside = None;
+        }
+        self.place = Some(Sight::of(line, to));
     }
 
     /// Whether a marshal allows it to be live where it is, at `now`.
@@ -257,135 +334,6 @@ impl RobotState {
                 .is_none_or(|place| place.value == allowed.value.place);
             here && allowed.at <= now && now < until
         })
-    }
-
-    fn take_link(
-        &mut self,
-        line: &Line,
-        link: &crate::pit::logbook::machine::Link,
-        window: TimeDelta,
-    ) {
-        self.link
-            .take(Sight::of(line, link.state), link_out, window);
-        match (link.state, link.holder) {
-            (LinkState::In, _) => self.holder = None,
-            (LinkState::Out, Some(holder)) => self.holder = Some(Sight::of(line, holder)),
-            (LinkState::Out, None) => {}
-        }
-        if let Some(light) = link.light {
-            self.take_light(line, light, window);
-        }
-        if let Some(place) = link.place {
-            self.place = Some(Sight::of(line, place));
-        }
-    }
-
-    fn take_valve(&mut self, line: &Line, valve: Valve, window: TimeDelta) {
-        self.valve
-            .take(Sight::of(line, valve), |v| v == Valve::Shut, window);
-        // An open valve fills the system, whatever the gauge showed before.
-        if valve == Valve::Open && self.system.value() == Some(System::Zero) {
-            self.system.forget();
-        }
-    }
-
-    fn take_system(&mut self, line: &Line, system: System, window: TimeDelta) {
-        self.system
-            .take(Sight::of(line, system), |s| s == System::Zero, window);
-    }
-
-    fn take_transmitter(&mut self, line: &Line, power: Power, window: TimeDelta) {
-        self.transmitter
-            .take(Sight::of(line, power), |p| p == Power::Off, window);
-    }
-
-    fn take_light(&mut self, line: &Line, light: Light, window: TimeDelta) {
-        self.power_light
-            .take(Sight::of(line, light), |l| l == Light::Dark, window);
-    }
-
-    fn take_look(
-        &mut self,
-        line: &Line,
-        looked: &crate::pit::logbook::machine::Looked,
-        window: TimeDelta,
-    ) {
-        if let Some(link) = looked.link {
-            self.link.take(Sight::of(line, link), link_out, window);
-        }
-        if let Some(holder) = looked.holder {
-            self.holder = Some(Sight::of(line, holder));
-        }
-        if let Some(valve) = looked.valve {
-            self.take_valve(line, valve, window);
-        }
-        if let Some(system) = looked.system {
-            self.take_system(line, system, window);
-        }
-        if let Some(bar) = looked.weapon_bar {
-            self.weapon_bar
-                .take(Sight::of(line, bar), restrained, window);
-        }
-        if let Some(power) = looked.transmitter {
-            self.take_transmitter(line, power, window);
-        }
-        if let Some(light) = looked.power_light {
-            self.take_light(line, light, window);
-        }
-        if let Some(out) = looked.packs_out {
-            self.packs_out.take(Sight::of(line, out), |out| out, window);
-        }
-        if let Some(out) = looked.bottle_out {
-            self.bottle_out
-                .take(Sight::of(line, out), |out| out, window);
-        }
-    }
-
-    fn take_pack(
-        &mut self,
-        line: &Line,
-        pack: &crate::pit::logbook::things::Pack,
-        window: TimeDelta,
-    ) {
-        let (Some(place), Some(set)) = (pack.place, pack.set) else {
-            return;
-        };
-        if place == ThingPlace::Machine {
-            self.fitted_set = Some(set);
-            self.packs_out
-                .take(Sight::of(line, false), |out| out, window);
-        } else if self.fitted_set.is_none_or(|fitted| fitted == set) {
-            self.fitted_set = Some(set);
-            if self.packs_out.value() != Some(true) {
-                self.packs_out
-                    .take(Sight::of(line, true), |out| out, window);
-            }
-        }
-    }
-
-    fn take_bottle(
-        &mut self,
-        line: &Line,
-        bottle: &crate::pit::logbook::things::Bottle,
-        window: TimeDelta,
-    ) {
-        let (Some(place), Some(id)) = (bottle.place, bottle.bottle) else {
-            return;
-        };
-        if place == ThingPlace::Machine {
-            self.fitted_bottle = Some(id);
-            self.bottle_out
-                .take(Sight::of(line, false), |out| out, window);
-            if let Some(valve) = bottle.valve {
-                self.take_valve(line, valve, window);
-            }
-        } else if self.fitted_bottle.is_none_or(|fitted| fitted == id) {
-            self.fitted_bottle = Some(id);
-            if self.bottle_out.value() != Some(true) {
-                self.bottle_out
-                    .take(Sight::of(line, true), |out| out, window);
-            }
-        }
     }
 
     fn take_danger(&mut self, line: &Line, danger: &Danger) {
@@ -403,7 +351,8 @@ impl RobotState {
 
     /// A bout wipes out every isolation seen before it.
     fn begin_bout(&mut self, line: &Line) {
-        self.place = Some(Sight::of(line, Place::Arena));
+        self.go(line, Place::Arena);
+        self.out_of_order = None;
         if let crate::pit::ids::Subject::Bout(bout) = line.subject {
             self.in_bout = Some(bout);
         }
@@ -411,12 +360,11 @@ impl RobotState {
     }
 
     fn end_bout(&mut self, line: &Line) {
-        self.place = Some(Sight::of(line, Place::ArenaRecovery));
+        self.go(line, Place::ArenaRecovery);
         self.in_bout = None;
         self.turnaround += 1;
         self.turnaround_began = Some(line.at);
         self.allowed_here = None;
-        self.on_stand = None;
     }
 
     fn wipe(&mut self) {
@@ -435,6 +383,12 @@ impl RobotState {
         if self.transmitter.value() == Some(Power::Off) {
             self.transmitter.forget();
         }
+        if self.second_transmitter.value() == Some(Power::Off) {
+            self.second_transmitter.forget();
+        }
+        self.stored
+            .retain(|_, source| source.value() == Some(StoredState::Loaded));
+        self.loaded.clear();
         if self.power_light.value() == Some(Light::Dark) {
             self.power_light.forget();
         }

@@ -28,7 +28,8 @@ fn nothing_said_is_unproved() {
 fn made_safe_needs_every_source() {
     let lines = made_safe();
     assert_eq!(verdict(&lines, 60), Verdict::MadeSafe);
-    for missing in 2..lines.len() {
+    // The robot and its place come first, its stand last.
+    for missing in 2..lines.len() - 1 {
         let mut fewer = lines.clone();
         fewer.remove(missing);
         assert_eq!(

@@ -1,9 +1,10 @@
 //! What the work on a robot says to its hazards: hands in it, changes made, rows to come.
 
 use super::today::{Progress, Today};
-use crate::pit::exposure::{HandsOn, WorkNow};
-use crate::pit::library::changes::PlanAsked;
-use crate::pit::library::tasks::{BarIs, GasIs};
+use crate::pit::exposure::{HandsOn, Running, ToProve, WorkNow};
+use crate::pit::ids::LineId;
+use crate::pit::library::changes::{PlanAsked, Weigh};
+use crate::pit::library::tasks::{BarIs, GasIs, Phase, PoolOf};
 use crate::pit::library::{self};
 use crate::pit::link_plan::{Change, Demand};
 use crate::pit::logbook::Body;
@@ -82,10 +83,22 @@ pub fn work(pit: &Pit, today: &Today) -> WorkNow {
             _ => None,
         })
         .collect();
-    let link_plan_changes = pit
-        .robot(today.robot)
-        .map(|file| changes_made(pit, file))
-        .unwrap_or_default()
+    let file = pit.robot(today.robot);
+    let made = file.map(|file| changes_made(pit, file)).unwrap_or_default();
+    let to_prove = made
+        .iter()
+        .filter_map(|made| {
+            let kind = library::data().changes.kind(&made.kind)?;
+            Some(ToProve {
+                what: made.what.clone(),
+                at: made.at,
+                weigh: kind.weigh != Weigh::No,
+                failsafe: kind.failsafe,
+                inspection: kind.inspection,
+            })
+        })
+        .collect();
+    let link_plan_changes = made
         .into_iter()
         .filter_map(|made| {
             let asked = library::data().changes.kind(&made.kind)?.link_plan;
@@ -107,7 +120,60 @@ pub fn work(pit: &Pit, today: &Today) -> WorkNow {
         .collect();
     WorkNow {
         hands_on,
+        running: running(file, today),
+        safety_open: safety_open(today),
+        to_prove,
+        departed: departed(today),
         link_plan_changes,
         rows_to_come,
     }
+}
+
+fn running(file: Option<&RobotFile>, today: &Today) -> Vec<Running> {
+    let aided = |id: LineId| {
+        file.into_iter()
+            .flat_map(|file| &file.lines)
+            .any(|line| line.id == id && matches!(&line.body, Body::Task(task) if task.aid))
+    };
+    today
+        .items
+        .iter()
+        .filter_map(|item| match &item.progress {
+            Progress::Running { since, by, line } => {
+                let takes = |pool: PoolOf| item.def.takes.iter().any(|take| take.pool == pool);
+                Some(Running {
+                    task: item.def.name.clone(),
+                    since: *since,
+                    people: by.clone(),
+                    hands: item.def.hands,
+                    lift: takes(PoolOf::Lift) || takes(PoolOf::Trolley),
+                    aid: aided(*line),
+                    hot: takes(PoolOf::Press),
+                })
+            }
+            _ => None,
+        })
+        .collect()
+}
+
+/// Making safe, closing up and proving: nothing of these is left for the arena queue.
+fn safety_open(today: &Today) -> Vec<String> {
+    today
+        .open()
+        .filter(|(_, item)| item.def.safety)
+        .filter(|(_, item)| {
+            matches!(
+                item.def.phase,
+                Phase::MakeSafe | Phase::Close | Phase::Prove
+            )
+        })
+        .map(|(_, item)| item.def.name.clone())
+        .collect()
+}
+
+fn departed(today: &Today) -> Option<DateTime<Utc>> {
+    today.items.iter().find_map(|item| match &item.progress {
+        Progress::Done { at, .. } if item.def.closes_with == "left_bench" => Some(*at),
+        _ => None,
+    })
 }

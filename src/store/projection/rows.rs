@@ -128,6 +128,7 @@ row!(RobotRow, robots, (event_id, id) {
     configurations: Value,
     electrics: Option<Value>,
     gas_system: Option<Value>,
+    sources: Value,
 });
 
 impl RobotRow {
@@ -148,6 +149,10 @@ impl RobotRow {
             configurations: json(&body.configurations),
             electrics: body.electrics.as_ref().map(json),
             gas_system: body.gas_system.as_ref().map(json),
+            sources: serde_json::json!({
+                "transmitters": body.transmitters,
+                "stores_energy": body.stores_energy,
+            }),
         }
     }
 }

@@ -9,6 +9,7 @@ use crate::pit::ids::{LineId, RobotId, Subject};
 use crate::pit::library::reports::Blank;
 use crate::pit::library::tasks::Spot;
 use crate::pit::logbook::machine::{LinkState, Looked, Place, PlaceOf};
+use crate::pit::logbook::register::Machine;
 use crate::pit::logbook::work::{Task, TaskState};
 use crate::pit::logbook::{Body, Draft, How, Role};
 use crate::pit::reports::{Form, Mark, MarkedRow, Sheet, SheetRow, card, expand, offered};
@@ -214,12 +215,14 @@ impl Day {
             .iter()
             .find(|person| Some(**person) != who.author.person)
             .copied();
+        let kit = self.kit.robots.iter().find(|kit| kit.id == robot)?;
+        let small = kit.machine == Machine::SmallMachine;
         let channels: Vec<_> = team.channels.iter().take(2).copied().collect();
         let asked = |row: &SheetRow, blank: Blank| match blank {
             Blank::Second => second.map(|person| json!(person)),
             Blank::Channels => Some(json!(channels)),
             Blank::Reading if row.row.id == "bay_filled" => Some(json!(7_420)),
-            Blank::Reading => Some(json!(108_600)),
+            Blank::Reading => Some(json!(if small { 1_480 } else { 108_600 })),
             Blank::SecondRestraint => Some(json!("clamp")),
             _ => None,
         };
@@ -280,6 +283,7 @@ impl Day {
                 .and_then(|area| Word::new(area).ok()),
             turnaround: Some(item.key.turnaround),
             with: Vec::new(),
+            aid: false,
             because: None,
         };
         let draft = self.draft(at, Subject::Robot(robot), Some(How::Did), Body::Task(task));
@@ -369,6 +373,8 @@ impl Day {
             system: state.system.value(),
             weapon_bar: state.weapon_bar.value(),
             transmitter: state.transmitter.value(),
+            second_transmitter: state.second_transmitter.value(),
+            stored: None,
             power_light: state.power_light.value(),
             packs_out: state.packs_out.value(),
             bottle_out: state.bottle_out.value(),

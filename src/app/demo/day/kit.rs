@@ -17,6 +17,8 @@ pub struct TeamKit {
 pub struct RobotKit {
     /// The robot.
     pub id: RobotId,
+    /// What it is.
+    pub machine: register::Machine,
     /// Place of its team in the kit.
     pub team: usize,
     /// Its sets, each with its packs.

@@ -95,6 +95,10 @@ pub struct Electrics {
     pub peak_current_ma: Option<Current>,
 }
 
+fn one() -> Count {
+    Count::new(1).expect("one is a count")
+}
+
 /// A robot in one configuration.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -120,6 +124,12 @@ pub struct Robot {
     pub driver: Option<PersonId>,
     /// Links it has, spares not counted.
     pub links: Count,
+    /// Transmitters it answers to: a second one is the weapon operator's.
+    #[serde(default = "one")]
+    pub transmitters: Count,
+    /// A spring or flywheel in it stores energy of its own, to be proved gone apart from the weapon.
+    #[serde(default)]
+    pub stores_energy: bool,
     /// Limit of its class.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub limit_g: Option<Mass>,
