@@ -16,6 +16,7 @@ mod page;
 mod people;
 mod register;
 mod robots;
+mod rules;
 mod sessions;
 mod spares;
 mod stations;
@@ -101,6 +102,7 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(people::withdraw_join_code)
         .service(robots::get_energy)
         .service(robots::list_hazards)
+        .service(rules::list_rules)
         .service(tasks::list_tasks)
         .service(robots::get_plan)
         .service(robots::get_link_plan)

@@ -5,7 +5,7 @@ use crate::auth::Action;
 use crate::http::{Problem, signed::Here};
 use crate::pit::energy::{Energy, SourceOf, Standing, Verdict, energy};
 use crate::pit::exposure::WorkNow;
-use crate::pit::hazards::{Hazard, Severity, hazards};
+use crate::pit::hazards::{Hazard, Severity, Word, hazards};
 use crate::pit::ids::{LineId, PersonId, RobotId};
 use crate::pit::link_plan::gaps;
 use crate::pit::logbook::{
@@ -49,7 +49,7 @@ impl From<Verdict> for VerdictView {
 /// One source of energy, and who says what about it.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct SourceView {
-    /// `link`, `gas`, `weapon_bar` or `transmitter`.
+    /// `link`, `gas`, `weapon_bar`, `transmitter`, `second_transmitter` or `stored`.
     #[schema(example = "link")]
     source: &'static str,
     /// `isolated`, `stale`, `disputed`, `unknown` or `live`; all but the first count as live.
@@ -106,6 +106,10 @@ pub struct HazardView {
     people: Vec<PersonId>,
     /// Who has it open.
     seen_by: Vec<PersonId>,
+    /// Who says that it is over, although it is not by the lines, or another has to look.
+    cleared_by: Vec<PersonId>,
+    /// It was said to be over, or accepted, before.
+    reopened: bool,
     /// The lead took it on with this reason.
     accepted: Option<String>,
     /// Keeps the robot where it is, with no planned task that clears it.
@@ -211,6 +215,8 @@ fn sources(energy: &Energy) -> Vec<SourceView> {
                 SourceOf::Gas => "gas",
                 SourceOf::WeaponBar => "weapon_bar",
                 SourceOf::Transmitter => "transmitter",
+                SourceOf::SecondTransmitter => "second_transmitter",
+                SourceOf::Stored => "stored",
             },
             standing: match source.standing {
                 Standing::Isolated => "isolated",
@@ -270,6 +276,10 @@ pub async fn list_hazards(
     }))
 }
 
+fn said(words: &[Word]) -> Vec<PersonId> {
+    words.iter().map(|word| word.who).collect()
+}
+
 fn hazard_view(hazard: &Hazard) -> HazardView {
     HazardView {
         rule: hazard.rule,
@@ -280,8 +290,14 @@ fn hazard_view(hazard: &Hazard) -> HazardView {
         clears_when: hazard.clears_when,
         since: hazard.finding.since,
         people: hazard.finding.people.clone(),
-        seen_by: hazard.seen_by.iter().map(|(person, _)| *person).collect(),
-        accepted: hazard.accepted.clone(),
+        seen_by: said(&hazard.life.seen_by),
+        cleared_by: said(&hazard.life.cleared_by),
+        reopened: hazard.life.reopened,
+        accepted: hazard
+            .life
+            .accepted
+            .as_ref()
+            .map(|(_, because)| because.clone()),
         holds: hazard.holds(),
     }
 }

@@ -395,9 +395,10 @@ impl Reader {
             format!(" ({})", people.join(", "))
         };
         let open = hazard
+            .life
             .seen_by
             .iter()
-            .map(|(who, _)| self.name(Some(*who)))
+            .map(|word| self.name(Some(word.who)))
             .collect::<Vec<_>>();
         let answered = match open.as_slice() {
             [] if stop => " Nobody has it open yet: send a runner.".to_owned(),

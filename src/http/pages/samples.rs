@@ -97,6 +97,7 @@ fn all() -> Vec<(&'static str, Markup)> {
         super::danger::samples(),
         super::durations::samples(),
         super::gas::samples(),
+        super::hazards::samples::samples(),
         super::join::samples(),
         super::keypad::samples(),
         super::link_plan::samples::samples(),

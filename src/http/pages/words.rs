@@ -7,6 +7,7 @@ pub mod stations;
 pub use line::{body, spare_state};
 pub use packs::set_detail;
 
+pub use line::stored_words as stored;
 use line::{power, restraint};
 
 use super::bench::LogLine;
@@ -18,7 +19,9 @@ use crate::pit::library;
 use crate::pit::logbook::bout::Answer;
 use crate::pit::logbook::hall::DangerOf;
 use crate::pit::logbook::link_plan::Reader as PlanReader;
-use crate::pit::logbook::machine::{Bar, Holder, Light, LinkState, Looked, Place, System, Valve};
+use crate::pit::logbook::machine::{
+    Bar, Holder, LinkState, Looked, Place, StoredState, System, Valve,
+};
 use crate::pit::logbook::things::{BottleState, Looks, ThingPlace};
 use crate::pit::logbook::work::DutyOf;
 use crate::pit::logbook::{Body, How, Line};
@@ -81,6 +84,8 @@ pub fn source_name(file: &RobotFile, of: SourceOf) -> &'static str {
         SourceOf::Gas => "Gas",
         SourceOf::WeaponBar => file.register.body.machine.restraint(),
         SourceOf::Transmitter => "Transmitter",
+        SourceOf::SecondTransmitter => "Second transmitter",
+        SourceOf::Stored => "Stored energy",
     }
 }
 
@@ -107,6 +112,10 @@ pub fn source(file: &RobotFile, source: &SourceNow) -> String {
         }
         SourceOf::Transmitter if source.standing == Standing::Live => "Transmitter on",
         SourceOf::Transmitter => "Transmitter off",
+        SourceOf::SecondTransmitter if source.standing == Standing::Live => "Second transmitter on",
+        SourceOf::SecondTransmitter => "Second transmitter off",
+        SourceOf::Stored if source.standing == Standing::Live => "Energy stored",
+        SourceOf::Stored => "No stored energy",
     };
     mark(known.to_owned(), source.standing)
 }
@@ -252,11 +261,17 @@ pub fn asserts(reader: &Reader, robot: Option<RobotId>, looked: &Looked) -> Stri
     let tx = looked
         .transmitter
         .map(|tx| format!("transmitter {}", power(tx)));
-    let light = looked.power_light.map(|light| {
-        if light == Light::Dark {
-            "power light dark"
-        } else {
-            "power light lit"
+    let light = looked
+        .power_light
+        .map(|light| line::light(light).to_owned());
+    let second = looked
+        .second_transmitter
+        .map(|tx| format!("second transmitter {}", power(tx)));
+    let stored = looked.stored.map(|stored| {
+        match stored {
+            StoredState::Released => "no stored energy",
+            StoredState::Blocked => "stored energy blocked",
+            StoredState::Loaded => "energy stored",
         }
         .to_owned()
     });
@@ -266,11 +281,13 @@ pub fn asserts(reader: &Reader, robot: Option<RobotId>, looked: &Looked) -> Stri
     let bottle = looked
         .bottle_out
         .map(|out| if out { "bottle out" } else { "bottle in" }.to_owned());
-    [link, valve, system, bar, tx, light, packs, bottle]
-        .into_iter()
-        .flatten()
-        .collect::<Vec<_>>()
-        .join(", ")
+    [
+        link, valve, system, bar, tx, second, stored, light, packs, bottle,
+    ]
+    .into_iter()
+    .flatten()
+    .collect::<Vec<_>>()
+    .join(", ")
 }
 
 pub(super) fn bottle_state(state: BottleState) -> &'static str {

@@ -1,5 +1,6 @@
 //! The bench: one robot, its verdict, its call, the next task, and everything behind them.
 
+use super::hazards::{self, Shown};
 use super::parts::{
     call::{self, Call},
     clock::Clock,
@@ -45,6 +46,8 @@ pub struct Bench {
     pub plan: Option<Plan>,
     /// Stations where it waits, or that it still needs.
     pub stations: Vec<AtBench>,
+    /// Hazards, and their page.
+    pub hazards: (String, Vec<Shown>),
     /// What is open before the machine may be armed for the first time.
     pub before_arming: Vec<OpenPoint>,
     /// What would help, with what it gains.
@@ -157,6 +160,7 @@ pub fn page(frame: &Frame, bench: &Bench) -> Markup {
                 a.btn.soft.grow[bench.report.is_none()] href=(bench.reports) { "Other report" }
             }
             div.below {
+                (hazards::panel(&bench.hazards.0, &bench.hazards.1))
                 (energy::panel(frame, &bench.energy))
                 @if let Some(plan) = &bench.plan { (lanes::panel(&frame.clock, plan)) }
                 (stations::panel(frame, &bench.stations))

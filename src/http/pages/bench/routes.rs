@@ -6,14 +6,17 @@ use crate::auth::Action as Right;
 use crate::http::Problem;
 use crate::http::pages::danger::{self, Told};
 use crate::http::pages::form::{self, Fields, record, record_line, see};
+use crate::http::pages::hazards;
 use crate::http::pages::parts::{fields::Chip, frame::Tag};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
 use crate::http::signed::Here;
 use crate::pit::ids::{RobotId, Subject};
-use crate::pit::logbook::{Draft, How, Kind, Role};
+use crate::pit::logbook::work::TaskState;
+use crate::pit::logbook::{Body, Draft, How, Kind, Role};
 use crate::pit::reports::{self, Form, Mark, MarkedRow};
 use actix_web::{HttpResponse, web};
+use chrono::TimeDelta;
 use serde::Deserialize;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -89,8 +92,48 @@ pub async fn tasks(
             state,
         )?],
     };
-    record(&here, &fields, drafts).await?;
-    Ok(see(reader.bench(of.robot)))
+    let (kept, warn) = warned(&reader, &now, &fields, drafts);
+    if !kept.is_empty() {
+        record(&here, &fields, kept).await?;
+    }
+    Ok(see(warn.unwrap_or_else(|| reader.bench(of.robot))))
+}
+
+/// How long an entry may have waited in a phone's outbox and still be warned about.
+const JUST_TAPPED: TimeDelta = TimeDelta::seconds(30);
+
+/// Takes out the line that begins a task whose states are not there, and says where that is warned
+/// about. What waited in an outbox has begun already, and so has what was warned about before.
+fn warned(
+    reader: &Reader,
+    now: &RobotNow<'_>,
+    fields: &Fields,
+    mut drafts: Vec<Draft>,
+) -> (Vec<Draft>, Option<String>) {
+    let waited = match (fields.sent_at(), drafts.first()) {
+        (Some(sent), Some(draft)) => sent - draft.at > JUST_TAPPED,
+        _ => false,
+    };
+    if waited || fields.get("anyway").is_some() {
+        return (drafts, None);
+    }
+    let begun = |draft: &Draft| match &draft.body {
+        Body::Task(begun) if begun.state == TaskState::Started => {
+            let area = begun.instance.as_ref().map(|area| area.as_str());
+            let item = &now.today.items[now.today.find(begun.task.as_str(), area)?];
+            let lacks = !hazards::view::lacking(now, item).is_empty();
+            lacks.then(|| {
+                let area = area.map_or_else(String::new, |area| format!("&instance={area}"));
+                format!("{}/start?task={}{area}", reader.bench(now.id), begun.task)
+            })
+        }
+        _ => None,
+    };
+    let warn = drafts.iter().find_map(begun);
+    if warn.is_some() {
+        drafts.retain(|draft| begun(draft).is_none());
+    }
+    (drafts, warn)
 }
 
 fn done(
@@ -157,6 +200,15 @@ fn task_line(
     if let Some(instance) = instance {
         body["instance"] = json!(instance);
     }
+    if state == "started" {
+        let with: Vec<&str> = fields.all("with").collect();
+        if !with.is_empty() {
+            body["with"] = json!(with);
+        }
+        if fields.get("aid").is_some() {
+            body["aid"] = json!(true);
+        }
+    }
     fields.line(
         here,
         n,
@@ -209,17 +261,22 @@ pub async fn hazards(
     fields: web::Form<Fields>,
 ) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
-    let body = json!({"rule": fields.get("rule"), "said": fields.get("said")});
-    record_line(
-        &here,
-        &fields,
-        Subject::Robot(of.robot),
-        Kind::Hazard,
-        None,
-        &body,
-    )
-    .await?;
-    Ok(see(after(&reader, of.robot)))
+    let mut body = json!({"rule": fields.get("rule"), "said": fields.get("said")});
+    if let Some(because) = fields.filled("because") {
+        body["because"] = json!(because);
+    }
+    let subject = Subject::Robot(of.robot);
+    match record_line(&here, &fields, subject, Kind::Hazard, None, &body).await {
+        Ok(()) => Ok(see(after(&reader, of.robot))),
+        Err(error) => {
+            let typed = form::refusal(&fields, error)?;
+            let now = to_look_at(&reader, of.robot)?;
+            let back = after(&reader, of.robot);
+            let view = hazards::view::hazards(&reader, &now, back, typed);
+            let frame = reader.frame(Place::Bench(of.robot));
+            Ok(form::refused(hazards::page(&frame, &view)))
+        }
+    }
 }
 
 /// `POST .../allow`: the marshal stands by while it is live.

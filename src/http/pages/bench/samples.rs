@@ -246,6 +246,10 @@ pub fn made_safe() -> Bench {
                 free_at: at(4),
             },
         ],
+        hazards: (
+            "/e/1/robots/1/hazards".into(),
+            vec![crate::http::pages::hazards::samples::warn()],
+        ),
         before_arming: vec![OpenPoint {
             title: "Link plan not read back by Ana".into(),
             why: "version 4, changed after bout 9".into(),
@@ -298,6 +302,7 @@ fn standing() -> Markup {
         ],
         holder: None,
         hidden: vec![("fill.second_link.{standing}".into(), "\"box\"".into())],
+        warning: None,
         numbers: vec![],
         button: "I saw all of these".into(),
         effect: String::new(),

@@ -18,13 +18,14 @@ use crate::http::pages::parts::{
     signs::Sign,
 };
 use crate::http::pages::stations::bench::at_bench;
-use crate::http::pages::{reader::Reader, report, robot_now::RobotNow, words};
+use crate::http::pages::{hazards, reader::Reader, report, robot_now::RobotNow, words};
 use crate::pit::energy::{SourceNow, SourceOf, Standing, Verdict};
 use crate::pit::hazards::Severity;
 use crate::pit::ids::Subject;
-use crate::pit::logbook::machine::{self, Light, LinkState, Power, System, Valve};
+use crate::pit::logbook::machine::{self, Light, LinkState, Power, StoredState, System, Valve};
 use crate::pit::logbook::{How, Role};
 use crate::pit::reports;
+use crate::pit::state::Source;
 use crate::pit::tasks::{Item, advice::Advice};
 
 /// How many lines stand on the bench.
@@ -59,6 +60,7 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>, advice: Option<&Advice>) -> Ben
         } else {
             Vec::new()
         },
+        hazards: (format!("{base}/hazards"), hazards::view::shown(reader, now)),
         before_arming: before_arming(reader, now),
         help: help::gains(reader, now, advice),
         helps_not: help::none(now, advice),
@@ -208,10 +210,19 @@ fn row(reader: &Reader, now: &RobotNow<'_>, source: &SourceNow, in_arena: bool) 
 fn detail(reader: &Reader, now: &RobotNow<'_>, source: SourceOf) -> String {
     let state = &now.file.state;
     match source {
-        SourceOf::Link => state
-            .holder
-            .as_ref()
-            .map_or_else(String::new, |holder| words::holder(reader, holder.value)),
+        SourceOf::Link => {
+            let with = state
+                .holder
+                .as_ref()
+                .map_or_else(String::new, |holder| words::holder(reader, holder.value));
+            // Each task with hands in keeps the link out until whoever is on it says it is done.
+            match now.work.hands_on.first() {
+                Some(task) if state.link.value() == Some(LinkState::Out) => {
+                    format!("{with}; kept out for “{}”", task.task)
+                }
+                _ => with,
+            }
+        }
         SourceOf::Gas => match state.bottle_out.value() {
             Some(true) => "bottle out".to_owned(),
             _ => String::new(),
@@ -219,6 +230,17 @@ fn detail(reader: &Reader, now: &RobotNow<'_>, source: SourceOf) -> String {
         SourceOf::Transmitter => state.transmitter_with.map_or_else(String::new, |who| {
             format!("with {}", reader.name(Some(who)))
         }),
+        SourceOf::SecondTransmitter => state
+            .second_transmitter_with
+            .map_or_else(String::new, |who| {
+                format!("with {}", reader.name(Some(who)))
+            }),
+        SourceOf::Stored => state
+            .stored
+            .iter()
+            .filter_map(|(what, source)| Some(words::stored(*what, source.value()?)))
+            .collect::<Vec<_>>()
+            .join(", "),
         SourceOf::WeaponBar => String::new(),
     }
 }
@@ -242,6 +264,16 @@ pub fn looked(reader: &Reader, now: &RobotNow<'_>) -> Option<Looked> {
             .transmitter
             .value()
             .filter(|power| *power == Power::Off),
+        second_transmitter: state
+            .second_transmitter
+            .value()
+            .filter(|power| *power == Power::Off),
+        stored: state
+            .stored
+            .values()
+            .filter_map(Source::value)
+            .max()
+            .filter(|stored| *stored != StoredState::Loaded),
         power_light: state
             .power_light
             .value()
@@ -326,6 +358,8 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
     let base = reader.bench(now.id);
     let mut more = vec![
         ("Damage", format!("{base}/damage")),
+        ("Not right", format!("{base}/found")),
+        ("Rules", format!("{}/rules", reader.base)),
         ("Link plan", format!("{base}/plan")),
         ("Durations learned", format!("{base}/durations")),
         (

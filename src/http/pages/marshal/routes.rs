@@ -102,7 +102,7 @@ fn standing(reader: &Reader, now: &RobotNow<'_>) -> Vec<Standing> {
                 hazard.title
             ),
             detail: hazard.finding.why.clone(),
-            href: format!("{}/look", reader.bench(now.id)),
+            href: format!("{}/hazards", reader.bench(now.id)),
         })
         .collect()
 }

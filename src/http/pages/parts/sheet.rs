@@ -23,6 +23,8 @@ pub struct Sheet {
     pub hidden: Vec<(String, String)>,
     /// Further numbers it asks for.
     pub numbers: Vec<Number>,
+    /// Said before anything else: whose hands are in while this makes it live.
+    pub warning: Option<String>,
     /// The button.
     pub button: String,
     /// What saving does: what it writes, what it closes.
@@ -68,6 +70,7 @@ pub fn form(frame: &Frame, sheet: &Sheet) -> Markup {
             (hidden(sheet))
             main.wrap #main {
                 (typed.summary())
+                @if let Some(warning) = &sheet.warning { section.panel.hazard role="alert" { p { b { (warning) } } } }
                 div.panel.pick {
                 @if let Some(holders) = &sheet.holder { (fields::chips("holder", "Link", "", holders, typed)) }
                     (fields::who(&sheet.people, &sheet.who, typed))

@@ -58,6 +58,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             ],
             holder: Some(holders.clone()),
             hidden: vec![],
+            warning: None,
             numbers: vec![],
             button: "I saw all of these".into(),
             effect: "Writes seven lines and closes “Prove zero at the bench”.".into(),

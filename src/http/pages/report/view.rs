@@ -143,10 +143,37 @@ pub fn sheet(
             numbers: numbers(&rows),
             rows: rows.iter().map(row).collect(),
             holder: hands_over.then(|| holders(reader, now)),
+            warning: warning(reader, now, &rows),
             button: report.button.clone(),
             effect,
             typed,
         },
+    })
+}
+
+/// Whose hands are in, where a row makes the machine live. It is recorded all the same.
+fn warning(reader: &Reader, now: &RobotNow<'_>, rows: &[reports::SheetRow]) -> Option<String> {
+    let task = now.work.hands_on.first()?;
+    let livens = rows.iter().any(|row| {
+        let body = row.row.body.filled(|_| None);
+        match row.row.kind {
+            Kind::Link => body["state"] == "in",
+            Kind::Gas => body["valve"] == "open" || body["system"] == "live",
+            Kind::WeaponBar => body["state"] == "off",
+            _ => false,
+        }
+    });
+    livens.then(|| {
+        let people: Vec<String> = task
+            .people
+            .iter()
+            .map(|who| reader.name(Some(*who)))
+            .collect();
+        format!(
+            "Hands are in: {}, {}. They say first that it is done.",
+            task.task,
+            words::list(&people)
+        )
     })
 }
 
@@ -328,10 +355,32 @@ pub fn look(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> Look {
         found: two(("off", "off"), ("on", "on")),
         now: source(SourceOf::Transmitter),
     });
+    if now.file.register.body.transmitters.get() > 1 {
+        sources.push(LookSource {
+            name: "second_transmitter",
+            label: "Second transmitter".to_owned(),
+            found: two(("off", "off"), ("on", "on")),
+            now: source(SourceOf::SecondTransmitter),
+        });
+    }
+    sources.push(LookSource {
+        name: "stored",
+        label: "Rotor, arm, springs".to_owned(),
+        found: vec![
+            Chip::new("released", "still, down, relaxed"),
+            Chip::new("blocked", "propped or blocked"),
+            Chip::new("loaded", "turning, up or cocked"),
+        ],
+        now: source(SourceOf::Stored),
+    });
     sources.push(LookSource {
         name: "power_light",
         label: "Power light".to_owned(),
-        found: two(("dark", "dark"), ("lit", "lit")),
+        found: vec![
+            Chip::new("dark", "dark"),
+            Chip::new("lit", "lit"),
+            Chip::new("absent", "none to be seen"),
+        ],
         now: String::new(),
     });
     Look {
@@ -359,6 +408,8 @@ pub fn looked(fields: &Fields) -> Value {
         "valve",
         "weapon_bar",
         "transmitter",
+        "second_transmitter",
+        "stored",
         "power_light",
     ] {
         if let Some(found) = fields.filled(name) {

@@ -10,7 +10,9 @@ use crate::pit::ids::{RobotId, Subject};
 use crate::pit::library;
 use crate::pit::logbook::bout::Postponing;
 use crate::pit::logbook::link_plan::LinkPlan;
-use crate::pit::logbook::machine::{Bar, Light, LinkState, Power, System, Valve};
+use crate::pit::logbook::machine::{
+    Bar, Light, LinkState, PartOf, Power, StoredIn, StoredState, System, Valve,
+};
 use crate::pit::logbook::stock::{SpareState, Stock};
 use crate::pit::logbook::things::ChargeState;
 use crate::pit::logbook::work::{ProofOf, TaskState};
@@ -64,12 +66,9 @@ pub fn body(reader: &Reader, line: &Line) -> String {
             ),
             None => format!("transmitter {}", power(tx.state)),
         },
-        Body::PowerLight(light) => if light.state == Light::Dark {
-            "power light dark"
-        } else {
-            "power light lit"
-        }
-        .to_owned(),
+        Body::PowerLight(seen) => light(seen.state).to_owned(),
+        Body::Stored(stored) => stored_words(stored.what, stored.state),
+        Body::Trouble(trouble) => part_words(trouble.what, trouble.bad).to_owned(),
         Body::Stand(stand) => if stand.clear {
             "on its stand, wheels clear"
         } else {
@@ -247,6 +246,15 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         Body::AllowedHere(allowed) => {
             format!("stands by while it is live, {} min", allowed.for_min.get())
         }
+        Body::Inside(inside) => match inside.watched {
+            Some(false) => format!("{} inside, nobody watches", inside.people.get()),
+            _ => format!("{} inside", inside.people.get()),
+        },
+        Body::Air(air) => match (air.symptoms, air.co2_ppm) {
+            (true, _) => "bad air: somebody feels it".to_owned(),
+            (false, Some(ppm)) => format!("air at the gas bay: {} ppm", ppm.get()),
+            (false, None) => "air at the gas bay looked at".to_owned(),
+        },
         Body::Danger(danger) => format!("danger: {}", danger_word(danger.what)),
         Body::EveryoneStop(stop) => if stop.stop { "everyone stop" } else { "go on" }.to_owned(),
         Body::Announced(said) => format!("announced: {}", said.text),
@@ -289,6 +297,47 @@ pub(super) fn restraint(reader: &Reader, robot: Option<RobotId>, bar: Bar) -> St
         Bar::Off => "off",
     };
     format!("{} {state}", name.to_lowercase())
+}
+
+pub(super) fn light(light: Light) -> &'static str {
+    match light {
+        Light::Dark => "power light dark",
+        Light::Lit => "power light lit",
+        Light::Absent => "no power light to be seen",
+    }
+}
+
+/// "rotor turning".
+pub fn stored_words(what: StoredIn, state: StoredState) -> String {
+    let (what, released, loaded) = match what {
+        StoredIn::Rotor => ("rotor", "still", "turning"),
+        StoredIn::Arm => ("arm", "down", "up without a prop"),
+        StoredIn::Spring => ("spring", "relaxed", "cocked"),
+    };
+    let state = match state {
+        StoredState::Released => released,
+        StoredState::Blocked => "blocked",
+        StoredState::Loaded => loaded,
+    };
+    format!("{what} {state}")
+}
+
+/// "gauge dead".
+pub(super) fn part_words(part: PartOf, bad: bool) -> &'static str {
+    match (part, bad) {
+        (PartOf::Gauge, true) => "gauge dead",
+        (PartOf::Gauge, false) => "gauge works",
+        (PartOf::Dump, true) => "dump blocked",
+        (PartOf::Dump, false) => "dump works",
+        (PartOf::BottleValve, true) => "bottle cannot be shut",
+        (PartOf::BottleValve, false) => "bottle shuts",
+        (PartOf::Pressure, true) => "pressure does not fall",
+        (PartOf::Pressure, false) => "pressure falls to zero",
+        (PartOf::Relief, true) => "relief missing or unrated",
+        (PartOf::Relief, false) => "relief rated",
+        (PartOf::LowRelief, true) => "low-side relief missing or unrated",
+        (PartOf::LowRelief, false) => "low-side relief rated",
+    }
 }
 
 pub(super) fn power(power: Power) -> &'static str {

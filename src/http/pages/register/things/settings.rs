@@ -44,6 +44,8 @@ pub const GROUPS: &[Group] = &[
     Group { title: "Arming and making safe", rules: &[
         rule("settings/reach_limit_s", "Time to reach the link and make it dead", S, "15 s (R4), 45 s (R5), 60 s (R5 later copy, R20)"),
         rule("settings/reach_inverted", "Also when it lies on its back", Take::Flag, ""),
+        rule("settings/reach_is_condition", "A longer time holds the machine", Take::Flag, "a condition (R4); else a warning"),
+        rule("settings/arming_people", "People inside while arming", COUNT, "operator and one assistant (R17)"),
         rule("settings/isolator", "What may break the main power", Take::Of(&[("link", "link"), ("link_or_named_switch", "link or a named switch"), ("link_or_switch", "link or switch")]), "link only (R8); named switches for 1.5 kg (R15)"),
         rule("settings/clamp_as_restraint", "A clamp counts as weapon bar", Take::Flag, "no (R14); yes in a beginner’s guide"),
         rule("settings/bar_off", "The weapon bar comes off", Take::Of(&[("before_gas", "before the gas"), ("after_gas", "after the gas, last")]), "either (F1); on during power-up (R4, R7); last (R1)"),
@@ -58,6 +60,9 @@ pub const GROUPS: &[Group] = &[
         rule("settings/charges_per_watcher", "Charges one person may watch", COUNT, "none found: own starting value"),
         rule("settings/charge_sight_min", "Not looked at for this long is unwatched", MIN, "none found: own starting value"),
         rule("settings/watcher_may_work", "A watcher may work within sight", Take::Flag, "none found: for small teams"),
+        rule("settings/unwatched_min", "An unwatched charge has to stop after", MIN, "none found: own starting value"),
+        rule("settings/hot_work_by_charging", "Hot work is done beside it", Take::Flag, ""),
+        rule("settings/pack_difference_mv", "Packs of one string differ by no more than", Take::Number("mV a cell", 1), "none found: own starting value"),
         rule("settings/observation_min", "A suspect pack is watched", MIN, "10 to 15 min (club pages), at least 20 min (F15); more by own policy"),
         rule("settings/continuous_percent", "Planned with of a breaker or lead", PERCENT, "80 % (NEC 210.20(A)); no such rule in the United Kingdom"),
         rule("settings/burning_pack", "A burning pack, in the fire service’s words", Take::Text, "salt water (R19), dry sand (R18), plenty of water: unsettled"),
@@ -65,6 +70,8 @@ pub const GROUPS: &[Group] = &[
     ] },
     Group { title: "Gas", rules: &[
         rule("settings/gas_allowed", "Gas is allowed", Take::Flag, "banned at some small-class events (R4, R12)"),
+        rule("settings/bottle_retest_years", "Years between two tests of a bottle", COUNT, "5 (G10, US); countries differ"),
+        rule("settings/gas_room_m3", "Bottles are filled in a room of", Take::Number("m³", 1), "1 kg fills 0.55 m³ (G8); empty in the open or in a hall"),
         rule("settings/gas_limit_mbar_gauge", "Highest pressure behind the regulator", Take::Number("bar", 1000), "69 bar (R9), 7 bar for 150 g (R13), 3.4 bar for unrated parts"),
     ] },
     Group { title: "Time", rules: &[
@@ -87,6 +94,8 @@ pub const GROUPS: &[Group] = &[
         rule("settings/small_limit_g", "Small machines", KG, "1.36 kg (R2), 1.5 kg (R11, R15)"),
         rule("settings/gas_in_weight", "Gas counts in the weight", Take::Flag, "yes (R11, R12, R13, R15)"),
         rule("settings/scale_uncertainty_g", "The scale may be off by", G, ""),
+        rule("settings/reweigh", "Changes ask for the scale again", Take::Flag, "yes (R2, R11, R12)"),
+        rule("settings/reinspect", "Changes ask for the inspector again", Take::Flag, "at random (R12); yes (R22, without combat)"),
         rule("settings/over_weight_percent", "Over by no more than this: mend it before the next bout", PERCENT, "5 % (R2), none (R11)"),
     ] },
     Group { title: "How long a sight is good, and doubt", rules: &[
@@ -143,6 +152,45 @@ pub const SOURCES: &[(&str, &str)] = &[
     ("F15", "model forums: packs watched after an impact"),
     ("F22", "community pages on radios"),
     ("G13", "pack rules of a hobby contest"),
+    (
+        "R6",
+        "safety notices on power lights and tethers, 2003 and 2004",
+    ),
+    ("R10", "build rules of one event, about 2015"),
+    (
+        "R22",
+        "inspection rule of a school contest without combat, 2025",
+    ),
+    ("RM1", "a gas chapter from memory, not checked"),
+    (
+        "F2",
+        "an arena marshal on reaching the link and pinning first",
+    ),
+    ("F4", "members on links in full-body and shell spinners"),
+    ("F14", "model boats: a charge nobody watched, and the fire"),
+    ("F18", "model aircraft: a plug is a sign, not a proof"),
+    ("F19", "a long-time judge: finish before you come"),
+    ("F24", "an account of a stick that was moved, and a cut"),
+    ("F25", "a competitor on a bench check that fired an axe"),
+    ("F26", "a builder on a machine left powered at the bench"),
+    (
+        "F13",
+        "a safety officer on packs and chargers that fall back, 2013",
+    ),
+    ("G1", "29 CFR 1910.147(d): the sequence of energy isolation"),
+    ("G3", "ISO 14118:2017: unexpected start-up, its scope"),
+    ("G4", "guidance on lifting in a team, as quoted"),
+    ("G5", "public answers on manual handling"),
+    (
+        "G7",
+        "guidance on gas cylinders, as restated by a university",
+    ),
+    ("G8", "limits of carbon dioxide in air: 8 h and 15 min"),
+    ("G9", "abstracts of practices for filling small cylinders"),
+    ("G10", "a fill manual: date, rating, mass"),
+    ("G15", "a note on the balance of cells"),
+    ("G16", "a lesson on pressure: off does not mean safe"),
+    ("P", "this tool’s own"),
 ];
 
 /// Every rule as a field of the form.
@@ -166,10 +214,29 @@ mod tests {
         // Those that are none by default are left out of the body.
         object.insert("burning_pack".to_owned(), "".into());
         object.insert("gas_limit_mbar_gauge".to_owned(), 0.into());
+        object.insert("gas_room_m3".to_owned(), 0.into());
         let known: BTreeSet<String> = object.keys().map(|key| format!("settings/{key}")).collect();
         let fields: Vec<String> = specs().iter().map(|spec| spec.at.to_owned()).collect();
         assert_eq!(fields.len(), known.len());
         assert_eq!(fields.into_iter().collect::<BTreeSet<_>>(), known);
+    }
+
+    #[test]
+    fn every_source_of_a_hazard_rule_is_explained() {
+        for rule in crate::pit::hazards::Rule::all() {
+            for id in rule.basis() {
+                let known = SOURCES.iter().any(|(known, _)| known == id);
+                assert!(known, "{} names {id}", rule.id());
+            }
+            for setting in rule.settings() {
+                let at = format!("settings/{setting}");
+                assert!(
+                    specs().iter().any(|spec| spec.at == at),
+                    "{} names {setting}",
+                    rule.id()
+                );
+            }
+        }
     }
 
     #[test]

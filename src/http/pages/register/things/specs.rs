@@ -167,6 +167,11 @@ const ROBOTS: &[Spec] = &[
     .hint("It chooses the task lists and the areas for damage."),
     may("bench", "Bench", COUNT),
     must("links", "Links, spares not counted", COUNT).usual("1"),
+    more("transmitters", "Transmitters", COUNT)
+        .usual("1")
+        .hint("2: the weapon operator has one too."),
+    more("stores_energy", "A spring or flywheel stores energy", Flag)
+        .hint("It is then looked at like every other source."),
     may("driver", "Driver", Driver),
     may("limit_g", "Limit of its class", KG),
     may("configuration", "Configuration now", Text).hint("The lid or weapon fitted."),
