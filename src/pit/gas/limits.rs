@@ -70,9 +70,7 @@ impl BottleLimits {
             GasOf::Nitrogen => compressed(CompressedGas::Nitrogen, bottle, gas_g, today),
             GasOf::Air => compressed(CompressedGas::Air, bottle, gas_g, today),
         };
-        if let Some(stamped) = bottle.permitted_fill_g.map(|mass| mass.get()) {
-            limits.permitted_g = limits.permitted_g.map(|most| most.min(stamped));
-        }
+        limits.permitted_g = limits.permitted_g.map(|most| at_most_stamped(bottle, most));
         limits.stop_at_gross_g = limits
             .permitted_g
             .map(|most| most + bottle.tare_g.get() + fittings(bottle));
@@ -88,6 +86,23 @@ impl BottleLimits {
             ));
         }
         limits
+    }
+
+    /// The most gas `bottle` should hold by what is known of it; nothing if neither stamp, filling
+    /// ratio nor test pressure is: the rule of thumb a page falls back on is no knowledge.
+    ///
+    /// **Units** g.
+    pub fn permitted(bottle: &Bottle, today: NaiveDate) -> Option<i32> {
+        let known = bottle.permitted_fill_g.is_some()
+            || bottle.filling_ratio_g_per_l.is_some()
+            || bottle.test_pressure_mbar_gauge.is_some();
+        match bottle.gas {
+            GasOf::Co2 if known => gas_bottle(&input(bottle, None, today, Vec::new()))
+                .ok()
+                .map(|out| at_most_stamped(bottle, grams(out.permitted_kg))),
+            GasOf::Co2 => None,
+            GasOf::Nitrogen | GasOf::Air => Self::of(bottle, None, today).permitted_g,
+        }
     }
 
     /// The pressure at `degc`, where it was looked at.
@@ -140,24 +155,49 @@ fn grams(kg: f64) -> i32 {
     (kg * 1000.0 + 1e-6).floor() as i32
 }
 
-fn liquefied(bottle: &Bottle, gas_g: Option<i32>, today: NaiveDate) -> BottleLimits {
+fn at_most_stamped(bottle: &Bottle, most: i32) -> i32 {
+    bottle
+        .permitted_fill_g
+        .map_or(most, |stamped| most.min(stamped.get()))
+}
+
+/// Filling ratios the calculator takes.
+const RATIOS_KG_PER_L: std::ops::RangeInclusive<f64> = 0.3..=0.8;
+
+/// The ratio of the bottle: as registered, else what the stamped fill makes of its volume.
+fn ratio(bottle: &Bottle) -> Option<f64> {
+    let registered = bottle
+        .filling_ratio_g_per_l
+        .map(|ratio| f64::from(ratio.get()) / 1000.0);
+    let stamped = bottle
+        .permitted_fill_g
+        .map(|fill| f64::from(fill.get()) / 1000.0 / litres(bottle.volume_ml));
+    registered.or(stamped.filter(|ratio| RATIOS_KG_PER_L.contains(ratio)))
+}
+
+fn input(
+    bottle: &Bottle,
+    gas_g: Option<i32>,
+    today: NaiveDate,
+    temperatures_degc: Vec<f64>,
+) -> GasBottleInput {
     let kg = |g: i32| f64::from(g) / 1000.0;
-    let asked = |gas: Option<i32>| {
-        gas_bottle(&GasBottleInput {
-            water_capacity_l: litres(bottle.volume_ml),
-            filling_ratio_kg_per_l: bottle
-                .filling_ratio_g_per_l
-                .map(|ratio| f64::from(ratio.get()) / 1000.0),
-            test_pressure_bar_gauge: bottle.test_pressure_mbar_gauge.map(bar),
-            test_due: bottle.test_due,
-            today,
-            disc_opens_from_bar_gauge: bottle.disc_pressure_mbar_gauge.map(bar),
-            gross_kg: gas.map(|gas| kg(gas + bottle.tare_g.get() + fittings(bottle))),
-            tare_kg: Some(kg(bottle.tare_g.get())),
-            fittings_kg: kg(fittings(bottle)),
-            temperatures_degc: temperatures(),
-        })
-    };
+    GasBottleInput {
+        water_capacity_l: litres(bottle.volume_ml),
+        filling_ratio_kg_per_l: ratio(bottle),
+        test_pressure_bar_gauge: bottle.test_pressure_mbar_gauge.map(bar),
+        test_due: bottle.test_due,
+        today,
+        disc_opens_from_bar_gauge: bottle.disc_pressure_mbar_gauge.map(bar),
+        gross_kg: gas_g.map(|gas| kg(gas + bottle.tare_g.get() + fittings(bottle))),
+        tare_kg: Some(kg(bottle.tare_g.get())),
+        fittings_kg: kg(fittings(bottle)),
+        temperatures_degc,
+    }
+}
+
+fn liquefied(bottle: &Bottle, gas_g: Option<i32>, today: NaiveDate) -> BottleLimits {
+    let asked = |gas: Option<i32>| gas_bottle(&input(bottle, gas, today, temperatures()));
     // A weighing that cannot be true leaves what the bottle itself permits.
     let (out, doubt) = match asked(gas_g) {
         Ok(out) => (out, Vec::new()),

@@ -222,3 +222,27 @@ proptest! {
         prop_assert!(after(few) <= few.pressure_now_bar_gauge);
     }
 }
+
+/// A stamp says more than the rule of thumb of 0.667 kg for each litre, and a bottle of which
+/// nothing is known has no permitted fill, whatever a page falls back on.
+#[test]
+fn a_stamp_is_not_undercut_by_a_rule_of_thumb() {
+    let permitted = |change: Value| {
+        let mut body = bottle_body();
+        for (name, value) in change.as_object().unwrap() {
+            body[name] = value.clone();
+        }
+        let hall = hall_with(body, system(6));
+        let body = &hall.pit.bottles[&BOTTLE].body;
+        let of = BottleLimits::of(body, None, today()).permitted_g;
+        (BottleLimits::permitted(body, today()), of)
+    };
+    let (known, shown) = permitted(json!({"permitted_fill_g": 3_000}));
+    assert_eq!((known, shown), (Some(3_000), Some(3_000)));
+    // Above what 250 bar at 65 degC allows (0.763 kg for each litre, CoolProp 8.0.0).
+    let (known, shown) = permitted(json!({"permitted_fill_g": 3_150}));
+    assert_eq!(known, shown);
+    assert!((3_048..=3_056).contains(&known.unwrap()), "{known:?}");
+    let (known, shown) = permitted(json!({"test_pressure_mbar_gauge": null}));
+    assert_eq!((known, shown), (None, Some(2_668)));
+}

@@ -2,6 +2,7 @@
 
 use super::things::BottleNow;
 use super::{Finding, Scene, Severity};
+use crate::pit::gas::BottleLimits;
 use crate::pit::ids::Subject;
 use crate::pit::logbook::machine::PartOf;
 use crate::pit::logbook::register;
@@ -102,10 +103,14 @@ pub fn charge_unknown(scene: &Scene<'_>) -> Option<Finding> {
                     at,
                     format!("{} filled, and no mass logged", known.label),
                 )),
-                Some((Some(_), at)) if known.permitted_fill_g.is_none() => Some(hold(
-                    at,
-                    format!("{}: nobody knows how much it may hold", known.label),
-                )),
+                Some((Some(_), at))
+                    if BottleLimits::permitted(known, scene.now.date_naive()).is_none() =>
+                {
+                    Some(hold(
+                        at,
+                        format!("{}: nobody knows how much it may hold", known.label),
+                    ))
+                }
                 None if fitted => Some(hold(
                     bottle.place?.1,
                     format!("{} fitted, and never weighed here", known.label),

@@ -1,6 +1,7 @@
 //! What is known of a robot's sets and bottles now, from what lines of its team say.
 
 use crate::calc::units::{CellVoltage, Count, Current, Mass};
+use crate::pit::gas::BottleLimits;
 use crate::pit::ids::{BottleId, PersonId, RobotId, SetId};
 use crate::pit::library;
 use crate::pit::logbook::register::Chemistry;
@@ -294,9 +295,10 @@ impl Known {
         let Some(register) = pit.bottles.get(&id).map(|bottle| &bottle.body) else {
             return;
         };
-        if let (Some(mass), Some(permitted)) = (bottle.mass_g, register.permitted_fill_g) {
+        let permitted = |_| BottleLimits::permitted(register, line.at.date_naive());
+        if let (Some(mass), Some(permitted)) = (bottle.mass_g, bottle.mass_g.and_then(permitted)) {
             let hung = register.fittings_g.map_or(0, Mass::get);
-            if mass.get() - register.tare_g.get() - hung > permitted.get() {
+            if mass.get() - register.tare_g.get() - hung > permitted {
                 known.over.get_or_insert((line.at, line.seen_by));
             } else if let Some((_, by)) = known.over {
                 let official = line.entered_by.role == Role::Official;
