@@ -19,6 +19,7 @@ pub mod receive;
 mod refusals;
 pub mod sessions;
 pub mod signed;
+pub mod spares;
 pub mod stale;
 pub mod tail;
 mod writer;

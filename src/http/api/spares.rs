@@ -1,12 +1,12 @@
 //! `/api/v1/events/{event}/teams/{team}/spares`: what there is and whether it lasts the day.
 
-use crate::app::AppError;
+use crate::app::{AppError, spares};
 use crate::auth::Action;
 use crate::calc::spares::{BuyNowOutput, FailureRateOutput, SparesForecastOutput};
 use crate::http::{Problem, signed::Here};
 use crate::pit::ids::{PartTypeId, TeamId};
 use crate::pit::logbook::stock::SpareState;
-use crate::pit::stock::{BoxDay, box_day, table};
+use crate::pit::stock::{BoxDay, table};
 use actix_web::{HttpResponse, get, http::header, web};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -48,19 +48,9 @@ pub struct SparesView {
     one_more: Option<BuyNowOutput>,
 }
 
-async fn worked_out(here: &Here, team: TeamId) -> Result<BoxDay, Problem> {
+async fn worked_out(here: &Here, team: TeamId) -> Result<BoxDay, AppError> {
     here.signed.sees(Action::SeeTeam, Some(team))?;
-    if !here.pit.teams.contains_key(&team) {
-        return Err(AppError::Unknown.into());
-    }
-    let (pit, now) = (here.pit.clone(), here.now);
-    Ok(web::block(move || box_day(&pit, team, now))
-        .await
-        .map_err(|_| AppError::Unavailable {
-            retry_after_s: 1,
-            cause: None,
-        })?
-        .map_err(AppError::Refused)?)
+    spares::of_team(&here.pit, team, here.now).await
 }
 
 /// Forecasts a team's spares

@@ -128,12 +128,12 @@ addresses! {
     get "GET" "/e/{event}/bottles/{bottle}/mass" => keypad::routes::mass;
     post "POST" "/e/{event}/bottles/{bottle}/mass" => keypad::routes::weighed;
     get "GET" "/e/{event}/spares" => spares::routes::show;
-    get "GET" "/e/{event}/spares/packing" => spares::routes::packing;
+    get "GET" "/e/{event}/spares/packing" => spares::packing::routes::show;
     get "GET" "/e/{event}/spares/lists" => spares::routes::lists;
     get "GET" "/e/{event}/spares/csv" => spares::csv::show;
     post "POST" "/e/{event}/spares/csv" => spares::csv::enter;
-    get "GET" "/e/{event}/spares/{part}" => spares::routes::part;
-    post "POST" "/e/{event}/spares/{part}" => spares::routes::entered;
+    get "GET" "/e/{event}/spares/{part}" => spares::part::routes::show;
+    post "POST" "/e/{event}/spares/{part}" => spares::part::routes::entered;
     get "GET" "/e/{event}/register" => register::routes::all;
     post "POST" "/e/{event}/register/codes" => register::routes::card;
     get "GET" "/e/{event}/register/several/{noun}" => register::bulk::routes::show;

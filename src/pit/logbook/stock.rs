@@ -62,30 +62,16 @@ impl SpareState {
     }
 }
 
-/// Spares that came in.
+/// So many spares of one state.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct Came {
+pub struct Spares {
     /// How many.
     pub units: Count,
     /// What they are like.
     #[serde(rename = "as")]
     pub state: SpareState,
-    /// From where.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub because: Option<Note>,
-}
-
-/// Spares that left the team: thrown away, sold, given back.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Went {
-    /// How many.
-    pub units: Count,
-    /// What they were.
-    #[serde(rename = "as")]
-    pub state: SpareState,
-    /// Where to.
+    /// From where, where to, or why.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub because: Option<Note>,
 }
@@ -102,27 +88,16 @@ pub struct Became {
     pub to: SpareState,
 }
 
-/// Spares counted: from here on there are so many, whatever the lines before say.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct StockTaken {
-    /// How many.
-    pub units: Count,
-    /// What they are like.
-    #[serde(rename = "as")]
-    pub state: SpareState,
-}
-
 /// What happened to the spares of a type.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Stock {
     /// Came in.
-    Came(Came),
-    /// Left.
-    Went(Went),
+    Came(Spares),
+    /// Left the team: thrown away, sold, given back.
+    Went(Spares),
     /// Changed.
     Became(Became),
-    /// Counted.
-    Counted(StockTaken),
+    /// Counted: from here on there are so many, whatever the lines before say.
+    Counted(Spares),
 }

@@ -4,9 +4,9 @@ use super::{Shelf, bouts_ahead, shelf, swap::types_for};
 use crate::calc::fault::Fault;
 use crate::calc::spares::{
     BuyNowInput, BuyNowOutput, DayAhead, FailureRateInput, FailureRateOutput, FailuresSeen,
-    FittedUnits, MeanAndSpread, MeanAndWorst, PartRate, PartToPack, RatePrior,
-    RepairableSparesInput, RepairableSparesOutput, RobotAhead, SpareOffer, SparesForecastInput,
-    SparesForecastOutput, StockedPart, buy_now, failure_rate, repairable_spares, spares_forecast,
+    FittedUnits, MeanAndSpread, MeanAndWorst, PartRate, RatePrior, RepairableSparesInput,
+    RepairableSparesOutput, RobotAhead, SpareOffer, SparesForecastInput, SparesForecastOutput,
+    StockedPart, buy_now, failure_rate, repairable_spares, spares_forecast,
 };
 use crate::pit::ids::{PartTypeId, RobotId, TeamId};
 use crate::pit::logbook::register::PartType;
@@ -28,6 +28,9 @@ const UNKNOWN: MeanAndSpread = MeanAndSpread {
     mean_failures_per_unit_bout: 0.05,
     coefficient_of_variation: 1.0,
 };
+/// The confidence that a part is enough for the rest of the day for which it is bought. **Source**
+/// own.
+const WANTED: f64 = 0.95;
 /// Gap between a robot's bouts where the running order names fewer than two. **Source** own.
 const GAP_MIN: f64 = 60.0;
 
@@ -63,8 +66,8 @@ pub struct BoxDay {
     pub gains: Option<BuyNowOutput>,
     /// Robots left out because the calculators take six.
     pub robots_left_out: usize,
-    day: DayAhead,
-    stocked: Vec<StockedPart>,
+    pub(super) day: DayAhead,
+    pub(super) stocked: Vec<StockedPart>,
 }
 
 /// The team's part types that are in use.
@@ -167,6 +170,19 @@ impl BoxDay {
         Some(forecast.parts.get(part.place?)?.enough_probability)
     }
 
+    /// Parts of which more are needed for the rest of the day, with how many, most urgent first.
+    pub fn to_buy(&self) -> impl Iterator<Item = (&InBox, u32)> {
+        self.parts.iter().filter_map(|part| {
+            let forecast = self.forecast.as_ref()?.parts.get(part.place?)?;
+            let needed = forecast
+                .needed
+                .iter()
+                .find(|needed| (needed.confidence - WANTED).abs() < 1e-9)?
+                .units?;
+            (needed > whole(part.shelf.ready())).then_some((part, needed))
+        })
+    }
+
     fn weakest_first(&mut self) {
         let mut parts = std::mem::take(&mut self.parts);
         parts.sort_by(|a, b| {
@@ -179,34 +195,7 @@ impl BoxDay {
     }
 }
 
-/// The question of what to pack for a day like the rest of this one, from an empty box.
-pub fn packing_input(box_day: &BoxDay) -> (DayAhead, Vec<PartToPack>) {
-    let parts = box_day
-        .stocked
-        .iter()
-        .enumerate()
-        .filter_map(|(place, stocked)| {
-            let part = box_day
-                .parts
-                .iter()
-                .find(|part| part.place == Some(place))?;
-            Some(PartToPack {
-                name: stocked.name.clone(),
-                rate: stocked.rate,
-                fitted: stocked.fitted.clone(),
-                held_units: 0,
-                pending_units: stocked.pending_units,
-                at_most_units: 12,
-                mass_g: part.part.mass_g.map_or(0, |mass| whole(mass.get())),
-                price_cents: part.part.price_minor.map_or(0, |price| whole(price.get())),
-                volume_ml: part.part.volume_ml.map_or(0, |volume| whole(volume.get())),
-            })
-        })
-        .collect();
-    (box_day.day.clone(), parts)
-}
-
-fn whole(n: i32) -> u32 {
+pub(super) fn whole(n: i32) -> u32 {
     u32::try_from(n).unwrap_or(0)
 }
 

@@ -4,6 +4,7 @@
 
 mod ahead;
 mod day;
+mod pack;
 mod shelf;
 mod swap;
 pub mod table;
@@ -12,6 +13,7 @@ pub mod table;
 mod tests;
 
 pub use ahead::bouts_ahead;
-pub use day::{BoxDay, InBox, box_day, packing_input, parts_of};
+pub use day::{BoxDay, InBox, box_day, parts_of};
+pub use pack::{Format, Packed, Proof, Wish, pack};
 pub use shelf::{Shelf, shelf};
 pub use swap::{Swap, swap, types_for};

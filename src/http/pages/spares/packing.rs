@@ -1,5 +1,7 @@
 //! What to pack for the next event: a box under mass, price and room, or for a wanted confidence.
 
+pub mod routes;
+
 use super::super::parts::{
     fields::{Text, Typed},
     frame::{self, Frame, Tag},

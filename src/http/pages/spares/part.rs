@@ -1,5 +1,7 @@
 //! A part: how many there are, how often it fails, one tap for what happens to them.
 
+pub mod routes;
+
 use super::super::parts::{
     fields::{self, Chip, Text, Typed},
     frame::{self, Frame, Tag},
