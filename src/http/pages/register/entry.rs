@@ -96,7 +96,7 @@ fn put(body: &mut Value, at: &str, value: Value) {
     }
 }
 
-fn at<'a>(body: &'a Value, spec: &Spec) -> &'a Value {
+pub(super) fn at<'a>(body: &'a Value, spec: &Spec) -> &'a Value {
     let pointer = format!("/{}", spec.at);
     body.pointer(&pointer).unwrap_or(&Value::Null)
 }
@@ -132,7 +132,7 @@ fn value(reader: &Reader, team: Option<TeamId>, spec: &Spec, text: &str) -> Resu
 }
 
 /// A value as it stands in its field.
-fn text(reader: &Reader, spec: &Spec, value: &Value) -> String {
+pub(super) fn text(reader: &Reader, spec: &Spec, value: &Value) -> String {
     let plain = || value.as_str().unwrap_or_default().to_owned();
     match spec.take {
         Take::Number(_, per) => value
@@ -158,7 +158,7 @@ fn text(reader: &Reader, spec: &Spec, value: &Value) -> String {
 }
 
 /// What a person reads where the field holds an id or a word of the API.
-fn words_of(reader: &Reader, spec: &Spec, value: &Value) -> String {
+pub(super) fn words_of(reader: &Reader, spec: &Spec, value: &Value) -> String {
     let text = text(reader, spec, value);
     let options = options(reader, spec, None, None);
     let word = options.into_iter().find(|chip| chip.value == text);
@@ -502,62 +502,6 @@ pub fn copied(other: &Value) -> Value {
         }
     }
     body
-}
-
-/// The form once more after somebody else changed the thing: their changes are in it, what was
-/// typed is kept, and where both changed the same it says so.
-pub fn met(reader: &Reader, noun: Noun, id: Option<Uuid>, now: &Known, fields: &Fields) -> Form {
-    let was: Value = fields
-        .get("was")
-        .and_then(|text| serde_json::from_str(text).ok())
-        .unwrap_or_else(|| now.body.clone());
-    let mut typed = fields.typed();
-    let mut changed = Vec::new();
-    for spec in specs::of(noun) {
-        let (before, after) = (at(&was, &spec), at(&now.body, &spec));
-        let (old, new) = (text(reader, &spec, before), text(reader, &spec, after));
-        if old == new {
-            continue;
-        }
-        let theirs = words_of(reader, &spec, after);
-        changed.push(format!(
-            "{}: {}, was {}",
-            spec.label,
-            theirs,
-            words_of(reader, &spec, before)
-        ));
-        let mine = fields
-            .get(spec.name())
-            .unwrap_or_default()
-            .replace('\r', "");
-        if mine == old {
-            typed.values.insert(spec.name().to_owned(), new);
-        } else if mine != new {
-            typed.faults.insert(
-                spec.name().to_owned(),
-                format!("It is {theirs} now. Yours is kept here: save it to put it in its place."),
-            );
-        }
-    }
-    let who = now
-        .by
-        .map_or_else(|| "Somebody".to_owned(), |who| reader.name(Some(who)));
-    typed.faults.insert(
-        String::new(),
-        format!("{who} changed it while this page was open. Nothing of it is lost: look, then save again."),
-    );
-    let mut view = form(
-        reader,
-        Start {
-            noun,
-            id,
-            body: &now.body,
-            revision: Some(now.revision),
-            typed,
-        },
-    );
-    view.changed = changed;
-    view
 }
 
 /// Faults of a body that stand at a place no field is named after.

@@ -5,6 +5,7 @@ pub mod card;
 mod entry;
 mod index;
 pub mod library;
+mod met;
 pub mod routes;
 pub mod things;
 

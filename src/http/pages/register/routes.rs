@@ -7,6 +7,7 @@ pub use cards::card;
 pub use founding::{found, to_found};
 
 use super::entry::{self, Start};
+use super::met::met;
 use super::things::{Known, Noun};
 use super::{form as shown, index, page};
 use crate::app::{App, AppError, Signed, people};
@@ -206,7 +207,7 @@ fn stale(
     now: &Known,
     fields: &Fields,
 ) -> HttpResponse {
-    let view = entry::met(reader, noun, id, now, fields);
+    let view = met(reader, noun, id, now, fields);
     HttpResponse::PreconditionFailed()
         .content_type("text/html; charset=utf-8")
         .body(shown(&reader.frame(Place::Register), &view).into_string())
