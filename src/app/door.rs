@@ -14,7 +14,7 @@ use super::{AppError, Event, Recorded};
 use crate::auth::rights::{Reach, may_correct, may_write, who_may_write};
 use crate::calc::fault::{Fault, Faults};
 use crate::pit::ids::{Subject, TeamId};
-use crate::pit::logbook::{Author, Body, Draft, Family, Kind, Role};
+use crate::pit::logbook::{Author, Body, Draft, Family, Kind, Line, Role};
 use crate::pit::state::Pit;
 use chrono::{DateTime, Utc};
 use std::collections::BTreeSet;
@@ -205,19 +205,24 @@ fn correction(
             ),
         ));
     }
-    let own = first.entered_by.person.is_some() && first.entered_by.person == who.author.person;
-    let within = match reach(who, &first.body) {
-        Reach::Everything => true,
-        Reach::OwnTeam => pit.team_of(draft.subject) == who.team,
-        Reach::Nothing => false,
-    };
-    if own || (within && may_correct(who.author.role, first.entered_by.role, own)) {
+    if may_put_right(pit, who, first) {
         Ok(())
     } else {
         Err(AppError::forbidden(
             "A line is put right by whoever entered it, or by those who answer for it.",
         ))
     }
+}
+
+/// Whether somebody may put a line right or take it back.
+pub fn may_put_right(pit: &Pit, who: Enterer, first: &Line) -> bool {
+    let own = first.entered_by.person.is_some() && first.entered_by.person == who.author.person;
+    let within = match reach(who, &first.body) {
+        Reach::Everything => true,
+        Reach::OwnTeam => pit.team_of(first.subject) == who.team,
+        Reach::Nothing => false,
+    };
+    own || (within && may_correct(who.author.role, first.entered_by.role, own))
 }
 
 /// The team a register line says a thing belongs to.

@@ -13,6 +13,7 @@ use line::{power, restraint};
 use super::bench::LogLine;
 use super::parts::clock::span;
 use super::reader::{Reader, capital};
+use crate::app::door;
 use crate::pit::energy::{SourceNow, SourceOf, Standing};
 use crate::pit::ids::{LineId, PersonId, RobotId, Subject};
 use crate::pit::library;
@@ -206,9 +207,9 @@ pub fn log_line(reader: &Reader, entry: &Entry) -> LogLine {
         how: line.how.map(How::as_str),
         what: body(reader, line),
         fate: fate.filter(|_| counts.is_none()),
-        put_right: fate
-            .is_none()
-            .then(|| format!("{}/lines/{}", reader.base, entry.first.id)),
+        put_right: (fate.is_none()
+            && door::may_put_right(&reader.pit, reader.signed.enterer(), &entry.first))
+        .then(|| format!("{}/lines/{}", reader.base, entry.first.id)),
     }
 }
 

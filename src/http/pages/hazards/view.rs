@@ -5,6 +5,7 @@ use super::{Found, Hazards, Shown, Start};
 use crate::http::pages::bench;
 use crate::http::pages::parts::{fields::Chip, fields::Typed, frame::Tag};
 use crate::http::pages::register::things::settings::{GROUPS, SOURCES};
+use crate::http::pages::register::things::specs::Take;
 use crate::http::pages::{reader::Reader, robot_now::RobotNow, words};
 use crate::pit::hazards::matrix::{Missing, Site, missing};
 use crate::pit::hazards::{ClearsBy, Hazard, Rule, Severity, Word};
@@ -311,13 +312,24 @@ pub fn start(reader: &Reader, now: &RobotNow<'_>, item: &Item) -> Start {
 /// A rule as its page shows it.
 pub fn rule(reader: &Reader, rule: &Rule) -> RulePage {
     let here = json!(reader.pit.settings());
-    let label = |setting: &str| {
+    let field = |setting: &str| {
         let at = format!("settings/{setting}");
-        GROUPS
-            .iter()
-            .flat_map(|group| group.rules)
-            .find(|known| known.at == at)
-            .map_or_else(|| setting.replace('_', " "), |known| known.label.to_owned())
+        let mut rules = GROUPS.iter().flat_map(|group| group.rules);
+        rules.find(|known| known.at == at)
+    };
+    let shown = |setting: &str| {
+        let (label, unit) = match field(setting) {
+            Some(known) => (
+                known.label,
+                match known.take {
+                    Take::Number(unit, 1) => unit,
+                    _ => "",
+                },
+            ),
+            None => (setting, ""),
+        };
+        let value = format!("{} {unit}", value(&here[setting]));
+        (label.to_owned(), value.trim().to_owned())
     };
     RulePage {
         id: rule.id().to_owned(),
@@ -342,7 +354,7 @@ pub fn rule(reader: &Reader, rule: &Rule) -> RulePage {
         settings: rule
             .settings()
             .iter()
-            .map(|setting| (label(setting), value(&here[setting])))
+            .map(|setting| shown(setting))
             .collect(),
         note: rule.note().to_owned(),
     }
