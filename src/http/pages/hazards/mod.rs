@@ -88,7 +88,7 @@ fn full(frame: &Frame, view: &Hazards, hazard: &Shown) -> Markup {
             h2 { (hazard.severity) ": " (hazard.title) }
             p { (hazard.why) " " span.meta { "since " (frame.clock.time(hazard.since)) } }
             p { (hazard.advise) }
-            p.meta { "Ends when " (hazard.clears) "." }
+            p.meta { "Ends: " (hazard.clears) "." }
             @for said in &hazard.said { p.meta { (said) } }
             @if let Some((label, href)) = &hazard.act { a.btn href=(href) { (label) } }
             @if let Some(rule) = &hazard.rule {
