@@ -42,6 +42,11 @@ impl Fields {
         self.filled(name)?.parse().ok()
     }
 
+    /// A number in the field `name`, as people type it, with point or comma.
+    pub fn decimal(&self, name: &str) -> Option<f64> {
+        decimal(self.filled(name)?)
+    }
+
     /// The id the form's lines get theirs from.
     ///
     /// # Errors
@@ -112,6 +117,12 @@ impl Fields {
             body: Body::read(kind, body, "").map_err(AppError::Refused)?,
         })
     }
+}
+
+/// A number as people type it, with point or comma.
+pub fn decimal(text: &str) -> Option<f64> {
+    let number: f64 = text.trim().replace(',', ".").parse().ok()?;
+    number.is_finite().then_some(number)
 }
 
 /// Who enters a form: the person of this phone, or whoever was named with their PIN. Named without

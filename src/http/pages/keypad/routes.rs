@@ -149,7 +149,10 @@ pub async fn measured(
     let mut typed = fields.typed();
     let mut millivolts = Vec::new();
     for (name, _, _) in view.groups.iter().flat_map(|group| &group.numbers) {
-        match decimal(&fields, name).filter(|volts| (0.0..=5.0).contains(volts)) {
+        match fields
+            .decimal(name)
+            .filter(|volts| (0.0..=5.0).contains(volts))
+        {
             Some(volts) => millivolts.push((volts * 1000.0).round()),
             None => {
                 typed
@@ -168,16 +171,6 @@ pub async fn measured(
         |typed| cells(&reader, of.set, is_for.robot, typed),
     )
     .await
-}
-
-/// A number as people type it, with point or comma.
-fn decimal(fields: &Fields, name: &str) -> Option<f64> {
-    fields
-        .filled(name)?
-        .replace(',', ".")
-        .parse()
-        .ok()
-        .filter(|value: &f64| value.is_finite())
 }
 
 async fn finish(
@@ -301,7 +294,7 @@ pub async fn weighed(
         .ok_or(AppError::Unknown)?;
     let robot = filed_under(&reader, team, is_for.robot)?;
     let mut typed = fields.typed();
-    let grams = decimal(&fields, "mass").map(f64::round);
+    let grams = fields.decimal("mass").map(f64::round);
     if grams.is_none() {
         typed
             .faults

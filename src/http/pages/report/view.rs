@@ -7,7 +7,13 @@ use crate::http::pages::parts::{
     frame::Tag,
     sheet::{Number, Sheet, SheetRow},
 };
-use crate::http::pages::{bench, form::Fields, reader::Reader, robot_now::RobotNow, words};
+use crate::http::pages::{
+    bench,
+    form::{self, Fields},
+    reader::Reader,
+    robot_now::RobotNow,
+    words,
+};
 use crate::pit::energy::SourceOf;
 use crate::pit::ids::RobotId;
 use crate::pit::library;
@@ -253,11 +259,11 @@ pub fn marked(fields: &Fields) -> Result<Vec<MarkedRow>, Typed> {
             }
         }
         if let Some(reading) = fields.filled(&format!("reading.{id}")) {
-            match reading.replace(',', ".").parse::<f64>() {
-                Ok(grams) => {
+            match form::decimal(reading) {
+                Some(grams) => {
                     filled.insert(Blank::Reading.as_str().to_owned(), json!(grams));
                 }
-                Err(_) => {
+                None => {
                     typed
                         .faults
                         .insert(format!("reading.{id}"), "A number of grams.".to_owned());

@@ -60,21 +60,11 @@ fn wrong<T>(field: &'static str, detail: &'static str) -> Result<T, Wrong> {
     Err(Wrong { field, detail })
 }
 
-/// A number as people type it, with point or comma.
-fn decimal(fields: &Fields, name: &str) -> Option<f64> {
-    fields
-        .filled(name)?
-        .replace(',', ".")
-        .parse()
-        .ok()
-        .filter(|value: &f64| value.is_finite())
-}
-
 fn bottle(fields: &Fields) -> Result<Vec<Said>, Wrong> {
     let Some(bottle) = fields.id::<BottleId>("bottle") else {
         return wrong("bottle", "Which bottle?");
     };
-    let Some(grams) = decimal(fields, "mass").map(f64::round) else {
+    let Some(grams) = fields.decimal("mass").map(f64::round) else {
         return wrong("mass", "Grams, such as 7420.");
     };
     let did = fields.filled("did").unwrap_or("filled");
@@ -99,7 +89,10 @@ fn step(station: Station, step: &str) -> Said {
 }
 
 fn weight(here: &Here, robot: RobotId, fields: &Fields) -> Result<Vec<Said>, Wrong> {
-    let Some(kilograms) = decimal(fields, "mass").filter(|kg| (0.0..=500.0).contains(kg)) else {
+    let Some(kilograms) = fields
+        .decimal("mass")
+        .filter(|kg| (0.0..=500.0).contains(kg))
+    else {
         return wrong("mass", "Kilograms from 0 to 500, such as 109.4.");
     };
     let grams = (kilograms * 1000.0).round();

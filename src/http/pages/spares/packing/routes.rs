@@ -87,8 +87,7 @@ fn numbers(wanted: &Wanted, typed: &mut Typed) -> Option<Numbers> {
         if text.trim().is_empty() {
             return None;
         }
-        let value = text.trim().replace(',', ".").parse::<f64>().ok();
-        let value = value.filter(|value| (0.0..=most).contains(value));
+        let value = form::decimal(text).filter(|value| (0.0..=most).contains(value));
         if value.is_none() {
             typed
                 .faults
