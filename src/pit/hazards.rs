@@ -21,18 +21,20 @@ mod things;
 
 pub use life::{Life, Word};
 pub use rules::{ClearsBy, Mark, Rule, Severity};
-pub use things::{BottleNow, SetNow};
+pub use things::BottleNow;
 
 use super::energy::{Energy, energy};
 use super::exposure::{Exposure, WorkNow, exposure};
-use super::ids::{PersonId, RobotId, Subject};
+use super::ids::{PackId, PersonId, RobotId, Subject};
 use super::link_plan::{Gap, gaps};
 use super::logbook::hall::{self, DangerOf, Said};
 use super::logbook::machine::Place;
 use super::logbook::{Body, Role};
+use super::packs::{OnCharge, Story, stories};
 use super::state::sight::earliest;
 use super::state::{Pit, RobotFile, Sight, View};
 use chrono::{DateTime, Utc};
+use std::collections::BTreeMap;
 
 /// What a rule looks at.
 pub struct Scene<'a> {
@@ -50,8 +52,8 @@ pub struct Scene<'a> {
     pub exposure: Exposure,
     /// Gaps of its link plan.
     pub gaps: Vec<Gap>,
-    /// Sets that its crew spoke of last.
-    pub sets: Vec<SetNow>,
+    /// The story of each pack that its crew spoke of last.
+    pub packs: BTreeMap<PackId, Story>,
     /// Bottles that its crew spoke of last.
     pub bottles: Vec<BottleNow>,
     /// Now.
@@ -68,6 +70,12 @@ impl Scene<'_> {
     /// Since when it is where it is.
     fn place_since(&self) -> Option<DateTime<Utc>> {
         self.file.state.place.as_ref().map(|place| place.at)
+    }
+
+    /// Its packs on charge.
+    fn charges(&self) -> impl Iterator<Item = (PackId, &OnCharge)> {
+        let packs = self.packs.iter();
+        packs.filter_map(|(id, story)| Some((*id, story.charge.as_ref()?)))
     }
 
     /// What people said about a rule's hazard on this robot.
@@ -244,7 +252,9 @@ pub fn scene<'a>(
     let energy = energy(file, pit.settings(), now);
     let exposure = exposure(pit, robot, file, work, now);
     let gaps = gaps(file, pit.settings(), &work.link_plan_changes);
-    let (sets, bottles) = things::things(pit, robot, file);
+    let mut packs = stories(pit, file.register.body.team);
+    packs.retain(|_, story| story.robot == Some(robot));
+    let bottles = things::bottles(pit, robot, file);
     View {
         value: Scene {
             pit,
@@ -254,7 +264,7 @@ pub fn scene<'a>(
             energy: energy.value,
             exposure: exposure.value,
             gaps,
-            sets,
+            packs,
             bottles,
             now,
         },

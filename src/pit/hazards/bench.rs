@@ -54,8 +54,7 @@ pub fn hot_work(scene: &Scene<'_>) -> Option<Finding> {
     let state = &scene.file.state;
     let out = |known: Option<bool>| known == Some(true);
     let gas = scene.file.register.body.machine.has_gas();
-    let charging = scene.pit.settings().hot_work_by_charging
-        && scene.sets.iter().any(|set| set.charge.is_some());
+    let charging = scene.pit.settings().hot_work_by_charging && scene.charges().next().is_some();
     let beside = if !out(state.packs_out.value()) {
         "packs in the machine"
     } else if gas && !out(state.bottle_out.value()) {

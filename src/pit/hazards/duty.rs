@@ -77,8 +77,7 @@ pub(super) fn elsewhere(scene: &Scene<'_>, who: PersonId) -> Option<(String, Dat
 /// H29: whoever has a duty of this robot is away, or on a task of another robot, when the duty counts.
 pub fn in_two_places(scene: &Scene<'_>) -> View<Option<Finding>> {
     let state = &scene.file.state;
-    let charges = scene.sets.iter().filter_map(|set| set.charge.as_ref());
-    let charging_since = charges.map(|charge| charge.since).min();
+    let charging_since = scene.charges().map(|(_, charge)| charge.since).min();
     let at_the_bay = scene.bottles.iter().any(|bottle| bottle.at_the_bay());
     let to_arm = scene.exposure.in_queue
         || scene.exposure.arming

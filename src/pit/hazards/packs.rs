@@ -1,48 +1,54 @@
 //! H17 to H20: suspect packs, charges, and packs of one string.
 
 use super::duty::{away, elsewhere, said_at};
-use super::things::{ChargeNow, ReadBack, SetNow};
 use super::{Finding, Scene, Severity};
-use crate::pit::ids::PersonId;
-use crate::pit::logbook::hall::Said;
-use crate::pit::logbook::register::Pack;
+use crate::pit::ids::{PackId, PersonId};
+use crate::pit::logbook::register::{Pack, Set};
 use crate::pit::logbook::things::ThingPlace;
 use crate::pit::logbook::work::DutyOf;
+use crate::pit::packs::{OnCharge, ReadBack, Story};
 use crate::pit::settings::ChargingWatch;
 use crate::pit::state::View;
 use crate::pit::state::sight::earliest;
 use chrono::{DateTime, TimeDelta, Utc};
-use std::collections::BTreeSet;
 
-fn label(scene: &Scene<'_>, set: &SetNow) -> String {
-    scene
-        .pit
-        .sets
-        .get(&set.id)
-        .map_or_else(|| "Set".to_owned(), |set| set.body.label.to_string())
+/// The set a pack is charged with.
+fn charged_with<'a>(scene: &Scene<'a>, charge: &OnCharge) -> Option<&'a Set> {
+    let known = scene.pit.sets.get(&charge.set?)?;
+    Some(&known.body)
 }
 
-fn packs<'a>(scene: &Scene<'a>, set: &SetNow) -> Vec<&'a Pack> {
-    scene
-        .pit
-        .sets
-        .get(&set.id)
-        .into_iter()
-        .flat_map(|set| &set.body.packs)
-        .filter_map(|id| scene.pit.packs.get(id))
-        .map(|pack| &pack.body)
-        .collect()
+fn on_charge(scene: &Scene<'_>, charge: &OnCharge) -> String {
+    charged_with(scene, charge).map_or_else(|| "Set".to_owned(), |set| set.label.to_string())
 }
 
-/// H17: a suspect set that is not set aside, or that came back before its time was over and two
+/// What a suspect pack is called: its set, where all of it is suspect.
+fn suspect_name(scene: &Scene<'_>, pack: PackId) -> String {
+    let suspect = |id: &PackId| {
+        scene
+            .packs
+            .get(id)
+            .is_some_and(|story| story.suspect.is_some())
+    };
+    let sets = &mut scene.pit.sets.values();
+    let whole =
+        sets.find(|set| set.body.packs.contains(&pack) && set.body.packs.iter().all(suspect));
+    let label = match whole {
+        Some(set) => Some(&set.body.label),
+        None => scene.pit.packs.get(&pack).map(|pack| &pack.body.label),
+    };
+    label.map_or_else(|| "Pack".to_owned(), ToString::to_string)
+}
+
+/// H17: a suspect pack that is not set aside, or that came back before its time was over and two
 /// people had cleared it. Set aside, it is a note.
 pub fn suspect_pack(scene: &Scene<'_>) -> View<Option<Finding>> {
     let mut view = View {
         value: None,
         changes_at: None,
     };
-    for set in &scene.sets {
-        let found = suspect_set(scene, set);
+    for (id, story) in &scene.packs {
+        let found = suspect(scene, *id, story);
         view.changes_at = earliest(view.changes_at, found.changes_at);
         if let Some(found) = found.value {
             let worse = view
@@ -57,33 +63,29 @@ pub fn suspect_pack(scene: &Scene<'_>) -> View<Option<Finding>> {
     view
 }
 
-fn suspect_set(scene: &Scene<'_>, set: &SetNow) -> View<Option<Finding>> {
+fn suspect(scene: &Scene<'_>, id: PackId, story: &Story) -> View<Option<Finding>> {
     let nothing = View {
         value: None,
         changes_at: None,
     };
-    let Some(suspect) = &set.suspect else {
+    let Some(suspect) = &story.suspect else {
         return nothing;
     };
-    let name = label(scene, set);
-    let watch = TimeDelta::minutes(i64::from(scene.pit.settings().observation_min.get()));
-    let over = set.aside.map(|aside| aside + watch);
-    if let Some(over) = over.filter(|over| *over <= scene.now)
-        && cleared_by(scene, over).len() >= 2
-    {
-        return nothing;
-    }
-    let place = set.place.map(|(place, _)| place);
-    let (severity, why) = match place {
+    let name = suspect_name(scene, id);
+    let over = suspect.observe_until.filter(|over| *over > scene.now);
+    let (severity, why) = match story.place.map(|is| is.place) {
         Some(ThingPlace::Returned) => return nothing,
         Some(ThingPlace::Quarantine) => (
             Severity::Note,
-            match over.filter(|over| *over > scene.now) {
-                Some(_) => format!("{name} under observation"),
-                None => format!("{name} observed: two people look and clear it, or it is scrapped"),
+            if over.is_some() {
+                format!("{name} under observation")
+            } else if suspect.is_for_good() {
+                format!("{name} was swollen: it is scrapped")
+            } else {
+                format!("{name} observed: two people look and clear it, or it is scrapped")
             },
         ),
-        _ if set.charge.is_some() => (
+        _ if story.charge.is_some() => (
             Severity::StopNow,
             format!("{name} is suspect and on charge"),
         ),
@@ -95,7 +97,7 @@ fn suspect_set(scene: &Scene<'_>, set: &SetNow) -> View<Option<Finding>> {
             Severity::StopNow,
             format!("{name} is suspect and on the charging table"),
         ),
-        _ if suspect.certain => (
+        _ if suspect.certain() => (
             Severity::StopNow,
             format!("{name} is swollen, hot or smells, and is not set aside"),
         ),
@@ -111,17 +113,8 @@ fn suspect_set(scene: &Scene<'_>, set: &SetNow) -> View<Option<Finding>> {
             why,
             people: suspect.by.into_iter().collect(),
         }),
-        changes_at: over.filter(|over| *over > scene.now),
+        changes_at: over,
     }
-}
-
-/// People who said that it is over, once the observation was.
-fn cleared_by(scene: &Scene<'_>, after: DateTime<Utc>) -> BTreeSet<PersonId> {
-    scene
-        .words("H17")
-        .filter(|word| word.at >= after && word.value.said == Said::Cleared)
-        .filter_map(|word| word.seen_by)
-        .collect()
 }
 
 /// H18: a charge that nobody watches. It has to stop when that lasts.
@@ -135,8 +128,7 @@ pub fn unwatched_charge(scene: &Scene<'_>) -> View<Option<Finding>> {
         return view;
     }
     let limit = TimeDelta::minutes(i64::from(settings.unwatched_min.get()));
-    for set in &scene.sets {
-        let Some(charge) = &set.charge else { continue };
+    for (_, charge) in scene.charges() {
         let unwatched = unwatched(scene, charge);
         view.changes_at = earliest(view.changes_at, unwatched.changes_at);
         let Some((since, why, people)) = unwatched.value else {
@@ -153,7 +145,7 @@ pub fn unwatched_charge(scene: &Scene<'_>) -> View<Option<Finding>> {
                 Severity::Hold
             },
             since,
-            why: format!("{} on charge: {why}", label(scene, set)),
+            why: format!("{} on charge: {why}", on_charge(scene, charge)),
             people,
         };
         let worse = view
@@ -169,7 +161,7 @@ pub fn unwatched_charge(scene: &Scene<'_>) -> View<Option<Finding>> {
 
 type Unwatched = (DateTime<Utc>, &'static str, Vec<PersonId>);
 
-fn unwatched(scene: &Scene<'_>, charge: &ChargeNow) -> View<Option<Unwatched>> {
+fn unwatched(scene: &Scene<'_>, charge: &OnCharge) -> View<Option<Unwatched>> {
     let duty = scene.file.state.duties.get(&DutyOf::PackWatcher).copied();
     // Whoever has the duty now stands in for whoever was named when it began.
     let Some(watcher) = duty.or(charge.watcher) else {
@@ -215,22 +207,20 @@ fn busy(scene: &Scene<'_>, who: PersonId) -> Option<DateTime<Utc>> {
 /// H19: a charger set to something else than the pack, reset since it was read back, or charging in
 /// the machine; a warning while nobody else has read the settings back.
 pub fn charger_wrong(scene: &Scene<'_>) -> Option<Finding> {
-    let wrong = scene.sets.iter().find_map(|set| {
-        let charge = set.charge.as_ref()?;
-        let (since, why) = wrongly(scene, set, charge)?;
+    let wrong = scene.charges().find_map(|(id, charge)| {
+        let (since, why) = wrongly(scene, id, charge)?;
         Some(Finding {
             severity: Severity::StopNow,
             since,
-            why: format!("{}: {why}", label(scene, set)),
+            why: format!("{}: {why}", on_charge(scene, charge)),
             people: charge.watcher.or(charge.by).into_iter().collect(),
         })
     });
     wrong.or_else(|| {
-        scene.sets.iter().find_map(|set| {
-            let charge = set.charge.as_ref()?;
+        scene.charges().find_map(|(_, charge)| {
             let (severity, why) = match charge.read_back {
-                ReadBack::Done => return None,
-                ReadBack::Named => (
+                ReadBack::Done(..) => return None,
+                ReadBack::Named(_) => (
                     Severity::Note,
                     "settings read back by somebody who was only named",
                 ),
@@ -239,7 +229,7 @@ pub fn charger_wrong(scene: &Scene<'_>) -> Option<Finding> {
             Some(Finding {
                 severity,
                 since: charge.since,
-                why: format!("{} on charge: {why}", label(scene, set)),
+                why: format!("{} on charge: {why}", on_charge(scene, charge)),
                 people: charge.by.into_iter().collect(),
             })
         })
@@ -248,58 +238,66 @@ pub fn charger_wrong(scene: &Scene<'_>) -> Option<Finding> {
 
 fn wrongly(
     scene: &Scene<'_>,
-    set: &SetNow,
-    charge: &ChargeNow,
+    id: PackId,
+    charge: &OnCharge,
 ) -> Option<(DateTime<Utc>, &'static str)> {
-    if let Some(at) = charge.reset {
+    if let Some(at) = charge.interrupted {
         return Some((at, "the mains failed, settings not read back since"));
     }
-    let in_machine = set
-        .place
-        .is_some_and(|(place, at)| place == ThingPlace::Machine && at <= charge.since);
-    if in_machine {
+    if charge.in_machine {
         return Some((charge.since, "charging in the machine"));
     }
-    let packs = packs(scene, set);
-    let together: i32 = packs.iter().map(|pack| pack.cells.get()).sum();
-    let why = packs.iter().find_map(|pack| {
-        let chemistry = charge.chemistry.is_some_and(|is| is != pack.chemistry);
-        let cells = charge
-            .cells
-            .is_some_and(|is| is != pack.cells && is.get() != together);
-        let current = charge
-            .current
-            .zip(pack.max_charge_ma)
-            .is_some_and(|(is, most)| is > most);
-        if chemistry {
-            Some("charger set to another chemistry")
-        } else if cells {
-            Some("charger set to another number of cells")
-        } else if current {
-            Some("charger set to more current than the pack takes")
-        } else {
-            None
-        }
-    })?;
+    let pack = &scene.pit.packs.get(&id)?.body;
+    let set = charged_with(scene, charge).into_iter();
+    let together: i32 = set
+        .flat_map(|set| &set.packs)
+        .filter_map(|id| scene.pit.packs.get(id))
+        .map(|pack| pack.body.cells.get())
+        .sum();
+    let chemistry = charge.chemistry.is_some_and(|is| is != pack.chemistry);
+    let cells = charge
+        .cells
+        .is_some_and(|is| is != pack.cells && is.get() != together);
+    let current = charge
+        .current
+        .zip(pack.max_charge_ma)
+        .is_some_and(|(is, most)| is > most);
+    let why = if chemistry {
+        "charger set to another chemistry"
+    } else if cells {
+        "charger set to another number of cells"
+    } else if current {
+        "charger set to more current than the pack takes"
+    } else {
+        return None;
+    };
     Some((charge.since, why))
 }
 
-/// H20: packs of one string that differ, in the machine. Voltages count until the next charge or
-/// bout.
+/// H20: packs of one set that differ, in the machine. Voltages count until the next charge or bout.
 pub fn packs_differ(scene: &Scene<'_>) -> Option<Finding> {
     if scene.exposure.in_bout {
         return None;
     }
-    scene.sets.iter().find_map(|set| {
-        let (place, at) = set.place?;
-        if place != ThingPlace::Machine {
-            return None;
-        }
-        let (why, since) = differ(scene, set, at)?;
+    scene.pit.sets.values().find_map(|set| {
+        let fitted: Vec<(&Pack, &Story)> = set
+            .body
+            .packs
+            .iter()
+            .filter_map(|id| Some((&scene.pit.packs.get(id)?.body, scene.packs.get(id)?)))
+            .filter(|(_, story)| {
+                story
+                    .place
+                    .is_some_and(|is| is.place == ThingPlace::Machine)
+            })
+            .collect();
+        let places = fitted.iter().filter_map(|(_, story)| story.place);
+        let fitted_at = places.map(|is| is.since).max()?;
+        let (why, since) = differ(scene, &fitted, fitted_at)?;
         Some(Finding {
             severity: Severity::Hold,
-            since: since.max(at),
-            why: format!("{}: {why}", label(scene, set)),
+            since: since.max(fitted_at),
+            why: format!("{}: {why}", set.body.label),
             people: Vec::new(),
         })
     })
@@ -307,35 +305,32 @@ pub fn packs_differ(scene: &Scene<'_>) -> Option<Finding> {
 
 fn differ(
     scene: &Scene<'_>,
-    set: &SetNow,
+    fitted: &[(&Pack, &Story)],
     fitted_at: DateTime<Utc>,
 ) -> Option<(String, DateTime<Utc>)> {
-    let packs = packs(scene, set);
-    let unlike = packs.windows(2).any(|two| {
-        two[0].chemistry != two[1].chemistry
-            || two[0].cells != two[1].cells
-            || two[0].capacity_mah != two[1].capacity_mah
+    let unlike = fitted.windows(2).any(|two| {
+        let (a, b) = (two[0].0, two[1].0);
+        a.chemistry != b.chemistry || a.cells != b.cells || a.capacity_mah != b.capacity_mah
     });
     if unlike {
         return Some(("packs of different kinds".to_owned(), fitted_at));
     }
-    if let Some((false, at)) = set.matched {
+    let said = fitted.iter().filter_map(|(_, story)| story.matched);
+    if let Some((_, at)) = said.filter(|(matched, _)| !matched).max() {
         return Some(("packs said not to match".to_owned(), at));
     }
-    let (cells, at) = set.cells.as_ref()?;
-    let mut rest = cells.as_slice();
     let mut means: Vec<i32> = Vec::new();
-    for pack in &packs {
-        let count = usize::try_from(pack.cells.get()).ok()?;
-        if count == 0 || rest.len() < count {
+    let mut read_at = fitted_at;
+    for (pack, story) in fitted {
+        let reading = story.reading_since_current()?;
+        let cells = pack.cells.get();
+        if cells == 0 {
             return None;
         }
-        let (mine, others) = rest.split_at(count);
-        rest = others;
-        let sum: i32 = mine.iter().map(|cell| cell.get()).sum();
-        means.push(sum / pack.cells.get());
+        means.push(reading.cells_mv.iter().sum::<i32>() / cells);
+        read_at = read_at.max(reading.at);
     }
     let apart = means.iter().max()? - means.iter().min()?;
     let most = scene.pit.settings().pack_difference_mv.get();
-    (apart > most).then(|| (format!("packs {apart} mV a cell apart"), *at))
+    (apart > most).then(|| (format!("packs {apart} mV a cell apart"), read_at))
 }

@@ -9,7 +9,7 @@ mod story;
 
 pub use health::{Condition, condition};
 pub use set::{Arithmetic, SetNow};
-pub use story::{OnCharge, Place, ReadBack, Reading, SocBasis, Story, Suspect};
+pub use story::{OnCharge, Place, ReadBack, Reading, SocBasis, Story, Suspect, stories};
 
 use crate::calc::battery::{CoolDownInput, CoolingReading, SocInterval, cool_down};
 use crate::pit::ids::{PackId, RobotId, SetId, TeamId};
@@ -61,7 +61,7 @@ pub struct Packs {
 impl Packs {
     /// The packs of `team` at `now`.
     pub fn of(pit: &Pit, team: TeamId, now: DateTime<Utc>) -> Self {
-        let stories = story::stories(pit, team);
+        let stories = stories(pit, team);
         let packs: BTreeMap<PackId, PackNow> = stories
             .into_iter()
             .filter_map(|(id, story)| {

@@ -1,14 +1,18 @@
 //! What the lines say of each pack: a fold in order of time.
 
+mod suspect;
 mod tell;
 
-pub(super) use tell::{ASSUMED_USE, stories};
+pub use suspect::Suspect;
+pub(super) use tell::ASSUMED_USE;
+pub use tell::stories;
 
 use super::build::build;
 use crate::calc::battery::SocInterval;
+use crate::calc::units::{Count, Current};
 use crate::pit::ids::{ChannelId, PersonId, RobotId, SetId};
-use crate::pit::logbook::register::Pack;
-use crate::pit::logbook::things::{Looks, ThingPlace};
+use crate::pit::logbook::register::{Chemistry, Pack};
+use crate::pit::logbook::things::ThingPlace;
 use chrono::{DateTime, Utc};
 
 /// Where a pack is.
@@ -76,8 +80,20 @@ pub struct OnCharge {
     pub since: DateTime<Utc>,
     /// Who started it.
     pub by: Option<PersonId>,
+    /// Who entered that.
+    pub entered_by: Option<PersonId>,
     /// Who watches it.
     pub watcher: Option<PersonId>,
+    /// When that was last said.
+    pub watched_at: Option<DateTime<Utc>>,
+    /// The chemistry its charger is set to.
+    pub chemistry: Option<Chemistry>,
+    /// The cells in series it is set to.
+    pub cells: Option<Count>,
+    /// The current it is set to, for each pack.
+    pub current: Option<Current>,
+    /// The pack was in the machine when it began, and nobody has said since that it is on the table.
+    pub in_machine: bool,
     /// Who read the settings back.
     pub read_back: ReadBack,
     /// The mains failed then, and nobody has read the settings back since.
@@ -90,21 +106,6 @@ pub struct OnCharge {
     pub ready_min: f64,
     /// That time was said by the crew or the charger rather than calculated.
     pub said: bool,
-}
-
-/// A pack that somebody found wrong or set aside.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Suspect {
-    /// When it was last found wrong.
-    pub since: DateTime<Utc>,
-    /// How it looked; none if it was set aside without a word.
-    pub looks: Option<Looks>,
-    /// By whose word.
-    pub by: Option<PersonId>,
-    /// Who watches it.
-    pub watcher: Option<PersonId>,
-    /// Until then it is only watched. Afterwards somebody has to look: it clears nothing by itself.
-    pub observe_until: DateTime<Utc>,
 }
 
 /// What a state of charge rests on.
@@ -136,6 +137,8 @@ pub struct Resistance {
 /// What is known of a pack.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Story {
+    /// The robot whose crew spoke of it last.
+    pub robot: Option<RobotId>,
     /// Where it is.
     pub place: Option<Place>,
     /// Rest voltages, oldest first.
@@ -162,6 +165,10 @@ pub struct Story {
     pub discharges_ah: Vec<f64>,
     /// What a bout took, where a charger counted it. **Units** Ah of the pack.
     pub counted_bouts_ah: Vec<f64>,
+    /// Somebody compared it with the others of its set, since its last charge and bout.
+    pub matched: Option<(bool, DateTime<Utc>)>,
+    /// By what people say it is charged since its last bout; none if nobody said anything.
+    pub said_charged: Option<bool>,
     /// Somebody found it wrong, or set it aside.
     pub suspect: Option<Suspect>,
 }
@@ -179,6 +186,19 @@ impl Story {
             SocBasis::Charged(_) | SocBasis::Fought(_) => return None,
         };
         self.last_reading().filter(|reading| reading.at == at)
+    }
+
+    /// The last reading, if no charge or bout has ended since.
+    pub fn reading_since_current(&self) -> Option<&Reading> {
+        let last_current = self.fought_at.max(self.charged_at);
+        self.last_reading()
+            .filter(|reading| last_current.is_none_or(|since| reading.at >= since))
+    }
+
+    /// Whether it is in the machine of `robot`.
+    pub fn is_in(&self, robot: RobotId) -> bool {
+        self.place
+            .is_some_and(|is| is.place == ThingPlace::Machine && is.robot == robot)
     }
 
     /// The lowest cell ever read below what a cell comes back from. **Units** V.

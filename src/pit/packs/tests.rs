@@ -245,29 +245,51 @@ fn only_a_second_persons_own_word_reads_settings_back_and_a_power_cut_asks_again
 }
 
 #[test]
-fn quarantine_ends_by_a_look_after_its_time_and_never_by_time() {
+fn quarantine_ends_by_two_people_after_its_time_and_never_by_time() {
     let mut day = Day::with_packs(2, 1);
     let suspect = |day: &Day| day.one().story.suspect;
+    let fine = json!({"pack": pack(1), "looks": "fine"});
     day.say(ANA, "pack", json!({"pack": pack(1), "looks": "hot"}));
-    let until = suspect(&day).unwrap().observe_until;
-    assert_eq!(until, day.now() + TimeDelta::minutes(30));
+    assert_eq!(suspect(&day).unwrap().observe_until, None, "not set aside");
     assert!(day.set().suspect);
     assert_eq!(day.packs().packs[&pack(2)].story.suspect, None);
-    // Too early.
+    let aside = json!({"pack": pack(1), "place": "quarantine"});
+    day.say(ANA, "pack", aside.clone());
+    let until = suspect(&day).unwrap().observe_until;
+    assert_eq!(until, Some(day.now() + TimeDelta::minutes(30)));
+    // Too early, however many look.
     day.minute += 10;
-    day.say(BEN, "pack", json!({"pack": pack(1), "looks": "fine"}));
+    day.say(BEN, "pack", fine.clone());
+    day.say(ANA, "pack", fine.clone());
     assert!(suspect(&day).is_some());
-    // A day later, and a word about all packs at once.
+    // Fetched back early, its time begins anew.
+    day.say(ANA, "pack", json!({"pack": pack(1), "place": "bench"}));
+    assert_eq!(suspect(&day).unwrap().observe_until, None);
+    day.say(ANA, "pack", aside);
+    let until = suspect(&day).unwrap().observe_until;
+    assert_eq!(until, Some(day.now() + TimeDelta::minutes(30)));
+    // A day later: a word about all packs or the whole set is no look at this one.
     day.minute += 24 * 60;
-    day.say(BEN, "pack", json!({"sets": "all", "looks": "fine"}));
-    assert!(suspect(&day).is_some());
+    for who in [ANA, BEN] {
+        day.say(who, "pack", json!({"sets": "all", "looks": "fine"}));
+        day.say(who, "pack", json!({"set": SET, "looks": "fine"}));
+    }
+    assert_eq!(suspect(&day).unwrap().cleared_by, None);
     assert_eq!(day.one().condition.verdict, HealthVerdict::Quarantine);
-    day.say(BEN, "pack", json!({"pack": pack(1), "looks": "fine"}));
+    // One person twice is one person; another's word under H17 is the second.
+    day.say(BEN, "pack", fine.clone());
+    day.say(BEN, "pack", fine.clone());
+    let cleared = json!({"rule": "H17", "said": "cleared"});
+    day.say(BEN, "hazard", cleared.clone());
+    assert!(suspect(&day).is_some());
+    day.say(ANA, "hazard", cleared);
     assert_eq!(suspect(&day), None);
     // Swollen is for good.
-    day.say(ANA, "pack", json!({"pack": pack(1), "looks": "swollen"}));
+    let body = json!({"pack": pack(1), "looks": "swollen", "place": "quarantine"});
+    day.say(ANA, "pack", body);
     day.minute += 60;
-    day.say(BEN, "pack", json!({"pack": pack(1), "looks": "fine"}));
+    day.say(BEN, "pack", fine.clone());
+    day.say(ANA, "pack", fine);
     assert!(suspect(&day).is_some());
 }
 

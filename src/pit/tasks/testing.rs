@@ -51,7 +51,14 @@ impl Day {
             );
         }
         for (set, pack) in [(SET_A, 51), (SET_B, 52)] {
+            let label = format!("pack {pack}");
             let pack = PackId(Uuid::from_u128(pack));
+            day.register(
+                Subject::Pack(pack),
+                "register_pack",
+                json!({"team": TEAM, "label": label, "chemistry": "lipo", "cells": 4,
+                    "capacity_mah": 5000}),
+            );
             day.register(
                 Subject::Set(set),
                 "register_set",

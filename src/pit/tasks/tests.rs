@@ -8,7 +8,8 @@ use super::*;
 use crate::pit::library::tasks::{List, Phase};
 use crate::pit::logbook::How;
 use crate::pit::logbook::register::Machine;
-use crate::pit::testing::{ANA, BEN, CAL, ROBOT};
+use crate::pit::testing::{ANA, BEN, CAL, ROBOT, TEAM, start};
+use chrono::TimeDelta;
 use serde_json::json;
 use std::collections::BTreeSet;
 
@@ -354,6 +355,42 @@ fn a_charge_gates_the_packs_only_without_another_set() {
     assert_eq!(day.today().gate, None);
     // On arrival a set nobody spoke of is not taken for charged.
     assert!(Day::arrives(Machine::SmallMachine).today().gate.is_some());
+}
+
+#[test]
+fn a_pack_suspect_for_h17_is_ready_neither_for_the_gate_nor_for_the_table() {
+    use crate::pit::exposure::WorkNow;
+    use crate::pit::packs::Packs;
+    let mut day = Day::fought(Machine::SmallMachine);
+    let told = |day: &Day| {
+        let now = start() + TimeDelta::seconds(day.at_s);
+        let found = crate::pit::hazards::hazards(&day.pit, ROBOT, &WorkNow::default(), now);
+        let h17 = found.value.iter().any(|hazard| hazard.rule == "H17");
+        let packs = Packs::of(&day.pit, TEAM, now).sets[&SET_B].suspect;
+        (h17, day.today().gate.is_some(), packs)
+    };
+    let looks = |looks: &str| json!({"set": SET_B, "looks": looks});
+    day.say(
+        ANA,
+        How::Did,
+        "pack",
+        json!({"set": SET_A, "place": "bench"}),
+    );
+    assert_eq!(told(&day), (false, false, false));
+    day.say(ANA, How::Saw, "pack", looks("hit"));
+    assert_eq!(told(&day), (true, true, true));
+    day.say(BEN, How::Saw, "pack", looks("fine"));
+    assert_eq!(told(&day), (true, true, true), "not set aside");
+    let aside = json!({"set": SET_B, "place": "quarantine"});
+    day.say(ANA, How::Did, "pack", aside);
+    day.at_s += 31 * 60;
+    day.say(BEN, How::Saw, "pack", looks("fine"));
+    assert_eq!(told(&day), (true, true, true), "one has looked");
+    let cleared = json!({"rule": "H17", "said": "cleared"});
+    day.say(CAL, How::Saw, "hazard", cleared);
+    let bench = json!({"set": SET_B, "place": "bench"});
+    day.say(ANA, How::Did, "pack", bench);
+    assert_eq!(told(&day), (false, false, false));
 }
 
 #[test]

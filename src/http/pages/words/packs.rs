@@ -49,13 +49,13 @@ pub fn set_detail(set: &SetNow, packs: &Packs, clock: Clock) -> String {
     for pack in own() {
         let label = &pack.body.label;
         if let Some(suspect) = &pack.story.suspect {
-            against.push(if suspect.observe_until > clock.now {
-                format!(
-                    "{label} is watched till {}",
-                    clock.hm(suspect.observe_until)
-                )
-            } else {
-                format!("{label} is still set aside until somebody looks")
+            against.push(match suspect.observe_until {
+                None => format!("{label} is suspect: set it aside"),
+                Some(until) if until > clock.now => {
+                    format!("{label} is watched till {}", clock.hm(until))
+                }
+                Some(_) if suspect.is_for_good() => format!("{label} was swollen: scrap it"),
+                Some(_) => format!("{label} is still set aside until two people clear it"),
             });
         }
         if let Some(cool) = pack.cooling.and_then(|cooling| cooling.cool_at) {

@@ -767,6 +767,10 @@ fn batteries() -> Vec<Case> {
         )
     };
     let aside = || swollen().did(30, "pack", set(json!({"place": "quarantine"})));
+    let hot_aside = || {
+        t().did(20, "pack", set(json!({"place": "bench", "looks": "hot"})))
+            .did(30, "pack", set(json!({"place": "quarantine"})))
+    };
     let over = 30 + 30 * MIN;
     let clears = |told: Told, at, who| {
         told.tell(
@@ -831,9 +835,11 @@ fn batteries() -> Vec<Case> {
             .says("H17", "hit, in the machine", STOP),
         aside().says("H17", "set aside", NOTE),
         aside().says_at(600 * MIN, "H17", "time clears nothing", NOTE),
-        clears(aside(), over, BEN).says("H17", "one clears it", NOTE),
-        clears(clears(aside(), over, BEN), over + 1, CAL).says("H17", "two clear it", None),
-        clears(clears(aside(), over - 2, BEN), over - 1, CAL).says_at(
+        clears(hot_aside(), over, BEN).says("H17", "one clears it", NOTE),
+        clears(clears(hot_aside(), over, BEN), over + 1, BEN).says("H17", "one, twice", NOTE),
+        clears(clears(hot_aside(), over, BEN), over + 1, CAL).says("H17", "two clear it", None),
+        clears(clears(aside(), over, BEN), over + 1, CAL).says("H17", "swollen is for good", NOTE),
+        clears(clears(hot_aside(), over - 2, BEN), over - 1, CAL).says_at(
             over,
             "H17",
             "two clear it too early",

@@ -1,15 +1,17 @@
 //! The fold itself: each line changes what is known of the packs it speaks of.
 
-use super::{OnCharge, Place, ReadBack, Reading, Resistance, SocBasis, Story, Suspect};
+use super::{OnCharge, Place, ReadBack, Reading, Resistance, SocBasis, Story};
 use crate::calc::battery::{RestAfter, SocInterval};
 use crate::pit::ids::{ChannelId, PackId, RobotId, SetId, Subject, TeamId};
-use crate::pit::logbook::register;
+use crate::pit::library;
+use crate::pit::logbook::hall::{Hazard, Said};
+use crate::pit::logbook::register::{self, Chemistry};
 use crate::pit::logbook::things::{Charge, ChargeState, Looks, Pack, ThingPlace};
 use crate::pit::logbook::{Body, Line};
 use crate::pit::packs::build::{Share, UNKNOWN_START, capacity_ah, cell_mohm, charge_min, soc_of};
 use crate::pit::state::{Pit, Registered};
 use chrono::{DateTime, TimeDelta, Utc};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Share of its capacity a bout takes where nothing is known. **Source** own value, safe side.
@@ -34,8 +36,15 @@ const ASSUMED_CHANNEL: Share = Share {
     watts: 100.0,
 };
 
+/// Cells at or above this are taken for charged when somebody keyed them in.
+///
+/// **Units** millivolts. **Source** own starting value: below the full charge of the chemistries
+/// used (3.60 V resting for iron phosphate, 4.15 to 4.20 V for the others).
+const CHARGED_MV: i32 = 4_100;
+const CHARGED_LFP_MV: i32 = 3_350;
+
 /// The story of every pack of a team.
-pub(in crate::pit::packs) fn stories(pit: &Pit, team: TeamId) -> BTreeMap<PackId, Story> {
+pub fn stories(pit: &Pit, team: TeamId) -> BTreeMap<PackId, Story> {
     let mut teller = Teller {
         pit,
         team,
@@ -45,6 +54,7 @@ pub(in crate::pit::packs) fn stories(pit: &Pit, team: TeamId) -> BTreeMap<PackId
             .filter(|(_, pack)| pack.body.team == team)
             .map(|(id, _)| (*id, Story::default()))
             .collect(),
+        fitted: BTreeMap::new(),
     };
     let mut lines: Vec<(RobotId, &Arc<Line>)> = pit
         .robots
@@ -58,6 +68,8 @@ pub(in crate::pit::packs) fn stories(pit: &Pit, team: TeamId) -> BTreeMap<PackId
             Body::Pack(pack) => teller.pack(robot, line, pack),
             Body::Charge(charge) => teller.charge(line, charge),
             Body::BoutEnded(_) => teller.fought(robot, line.at),
+            Body::Damage(damage) => teller.damage(robot, line, damage.kind.as_str()),
+            Body::Hazard(word) => teller.word(robot, line, word),
             _ => {}
         }
     }
@@ -68,6 +80,8 @@ struct Teller<'a> {
     pit: &'a Pit,
     team: TeamId,
     stories: BTreeMap<PackId, Story>,
+    /// What went into each machine last.
+    fitted: BTreeMap<RobotId, BTreeSet<PackId>>,
 }
 
 impl<'a> Teller<'a> {
@@ -92,12 +106,21 @@ impl<'a> Teller<'a> {
 
     fn pack(&mut self, robot: RobotId, line: &Line, said: &Pack) {
         let packs = self.spoken_of(said);
-        let one_by_one = said.sets.is_none();
+        let alone = packs.len() == 1 && said.sets.is_none();
+        let observed = self.observed();
+        if said.place == Some(ThingPlace::Machine) {
+            let fitted = self.fitted.entry(robot).or_default();
+            fitted.retain(|id| self.stories.get(id).is_some_and(|pack| pack.is_in(robot)));
+            fitted.extend(&packs);
+        }
         for id in &packs {
-            let observed = self.pit.settings().observation_min;
             let Some(story) = self.stories.get_mut(id) else {
                 continue;
             };
+            if said.sets.is_none() || story.robot.is_none() {
+                story.robot = Some(robot);
+            }
+            let before = story.place.map(|is| is.place);
             if let Some(place) = said.place {
                 story.place = Some(Place {
                     place,
@@ -105,16 +128,22 @@ impl<'a> Teller<'a> {
                     since: line.at,
                     by: line.seen_by,
                 });
-                if place != ThingPlace::ChargingTable && story.charge.is_some() {
-                    story.end_charge(line.at);
+                if let Some(charge) = &mut story.charge {
+                    if place == ThingPlace::ChargingTable {
+                        charge.in_machine = false;
+                    } else {
+                        story.end_charge(line.at);
+                    }
                 }
             }
-            story.look(
-                line,
-                said,
-                one_by_one,
-                TimeDelta::minutes(observed.get().into()),
-            );
+            let moved = said.place.is_some() && said.place != before;
+            story.look(line, said, moved, alone, observed);
+            if let Some(matched) = said.matched {
+                story.matched = Some((matched, line.at));
+                if matched {
+                    story.said_charged = Some(true);
+                }
+            }
             if let Some(warm) = said.pack_c {
                 story.warm.push((line.at, f64::from(warm.get())));
             }
@@ -131,6 +160,48 @@ impl<'a> Teller<'a> {
         if let Some(cells) = &said.cells_mv {
             let millivolts: Vec<i32> = cells.iter().map(|cell| cell.get()).collect();
             self.read(line, &packs, &millivolts);
+        }
+    }
+
+    /// How long a suspect pack is watched.
+    fn observed(&self) -> TimeDelta {
+        TimeDelta::minutes(self.pit.settings().observation_min.get().into())
+    }
+
+    /// Damage to a pack makes those suspect that went into the machine last.
+    fn damage(&mut self, robot: RobotId, line: &Line, kind: &str) {
+        let Some(file) = self.pit.robot(robot) else {
+            return;
+        };
+        let hit = library::damage(file.register.body.machine)
+            .kind(kind)
+            .is_some_and(|kind| kind.calls.iter().any(|task| task.ends_with("suspect_pack")));
+        if !hit {
+            return;
+        }
+        let looks = if kind == "pack_swollen" {
+            Looks::Swollen
+        } else {
+            Looks::Hit
+        };
+        let observed = self.observed();
+        for id in self.fitted.get(&robot).into_iter().flatten() {
+            if let Some(story) = self.stories.get_mut(id) {
+                story.robot = Some(robot);
+                story.found_wrong(line, Some(looks), observed);
+            }
+        }
+    }
+
+    /// What is said of a robot's suspect packs under H17 is said of each of them.
+    fn word(&mut self, robot: RobotId, line: &Line, word: &Hazard) {
+        if word.rule.as_str() != "H17" || word.said != Said::Cleared {
+            return;
+        }
+        for story in self.stories.values_mut() {
+            if story.robot == Some(robot) {
+                story.said_good(line);
+            }
         }
     }
 
@@ -180,6 +251,9 @@ impl<'a> Teller<'a> {
                     if let Some(story) = self.stories.get_mut(pack) {
                         story.count(each);
                         story.end_charge(line.at);
+                        story.charged_at = Some(line.at);
+                        story.matched = None;
+                        story.said_charged = Some(true);
                     }
                 }
             }
@@ -193,7 +267,7 @@ impl<'a> Teller<'a> {
                 let channels = said.channels.clone();
                 let read_back = said.read_back_by.map(|_| read_back(line, said));
                 for charge in self.charges_of(id) {
-                    charge.watcher = said.watcher.or(charge.watcher);
+                    charge.set_to(line, said);
                     if let Some(channels) = &channels {
                         charge.channels.clone_from(channels);
                     }
@@ -238,8 +312,16 @@ impl<'a> Teller<'a> {
                 set: Some(id),
                 channels: channels.clone(),
                 since: line.at,
-                by: line.entered_by.person,
-                watcher: said.watcher,
+                by: line.seen_by,
+                entered_by: line.entered_by.person,
+                watcher: None,
+                watched_at: None,
+                chemistry: None,
+                cells: None,
+                current: None,
+                in_machine: story
+                    .place
+                    .is_some_and(|is| is.place == ThingPlace::Machine),
                 read_back: ReadBack::Nobody,
                 interrupted: None,
                 start_soc,
@@ -247,16 +329,19 @@ impl<'a> Teller<'a> {
                 ready_min: expected.unwrap_or(ready_min),
                 said: expected.is_some(),
             };
+            charge.set_to(line, said);
             if said.read_back_by.is_some() {
                 charge.read_by(read_back(line, said));
             }
             story.charge = Some(charge);
+            story.said_charged = Some(false);
+            let Subject::Robot(robot) = line.subject else {
+                continue;
+            };
+            story.robot = Some(robot);
             story.place = Some(Place {
                 place: ThingPlace::ChargingTable,
-                robot: match line.subject {
-                    Subject::Robot(robot) => robot,
-                    _ => continue,
-                },
+                robot,
                 since: line.at,
                 by: line.seen_by,
             });
@@ -297,11 +382,7 @@ impl<'a> Teller<'a> {
         let in_it: Vec<PackId> = self
             .stories
             .iter()
-            .filter(|(_, story)| {
-                story
-                    .place
-                    .is_some_and(|is| is.place == ThingPlace::Machine && is.robot == robot)
-            })
+            .filter(|(_, story)| story.is_in(robot))
             .map(|(id, _)| *id)
             .collect();
         for id in in_it {
@@ -330,10 +411,21 @@ fn read_back(line: &Line, said: &Charge) -> ReadBack {
 }
 
 impl OnCharge {
+    /// What a line says of its watcher and of what its charger is set to.
+    fn set_to(&mut self, line: &Line, said: &Charge) {
+        if said.watcher.is_some() {
+            self.watcher = said.watcher;
+            self.watched_at = Some(line.at);
+        }
+        self.chemistry = said.chemistry.or(self.chemistry);
+        self.cells = said.cells.or(self.cells);
+        self.current = said.current_ma.or(self.current);
+    }
+
     fn read_by(&mut self, read: ReadBack) {
         match read {
             // Whoever set the charger up does not read it back to themselves.
-            ReadBack::Done(who, _) if self.by == Some(who) => {}
+            ReadBack::Done(who, _) if [self.by, self.entered_by].contains(&Some(who)) => {}
             ReadBack::Done(..) => {
                 self.read_back = read;
                 self.interrupted = None;
@@ -347,38 +439,6 @@ impl OnCharge {
 }
 
 impl Story {
-    /// Takes a look at the pack in: wrong at once, sound only after it was watched long enough, by a
-    /// look at this pack, and never again if it was swollen.
-    fn look(&mut self, line: &Line, said: &Pack, one_by_one: bool, observed: TimeDelta) {
-        let aside = said.place == Some(ThingPlace::Quarantine);
-        let wrong = said.looks.filter(|looks| *looks != Looks::Fine);
-        if wrong.is_some() || aside && self.suspect.is_none() {
-            let before = self.suspect.and_then(|suspect| suspect.looks);
-            // Swollen stays swollen, whatever else somebody sees on it.
-            let looks = before
-                .filter(|looks| *looks == Looks::Swollen)
-                .or(wrong)
-                .or(before);
-            self.suspect = Some(Suspect {
-                since: line.at,
-                looks,
-                by: line.seen_by,
-                watcher: said.watcher,
-                observe_until: line.at + observed,
-            });
-        } else if let Some(suspect) = &mut self.suspect {
-            suspect.watcher = said.watcher.or(suspect.watcher);
-            let sound = said.looks == Some(Looks::Fine)
-                && one_by_one
-                && line.seen_by.is_some()
-                && line.at >= suspect.observe_until
-                && suspect.looks != Some(Looks::Swollen);
-            if sound {
-                self.suspect = None;
-            }
-        }
-    }
-
     fn read(&mut self, line: &Line, body: &register::Pack, cells_mv: &[i32]) {
         let last_current = self.fought_at.max(self.charged_at);
         let after = if self.fought_at.is_some() && self.fought_at == last_current {
@@ -417,6 +477,12 @@ impl Story {
                 self.doubtful = Some("No such pack shows these cells: read them again.".to_owned());
             }
         }
+        let full = if body.chemistry == Chemistry::Lfp {
+            CHARGED_LFP_MV
+        } else {
+            CHARGED_MV
+        };
+        self.said_charged = Some(cells_mv.iter().all(|cell| *cell >= full));
         self.readings.push(reading);
     }
 
@@ -468,6 +534,8 @@ impl Story {
         self.bouts += 1;
         self.bouts_since_charge += 1;
         self.fought_at = Some(at);
+        self.matched = None;
+        self.said_charged = Some(false);
         self.warm.clear();
         self.discharges_ah.push(used_ah);
         let used = used_ah / capacity_ah;
