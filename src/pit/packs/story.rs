@@ -1,5 +1,6 @@
 //! What the lines say of each pack: a fold in order of time.
 
+mod charge;
 mod suspect;
 mod tell;
 
