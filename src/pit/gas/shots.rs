@@ -201,7 +201,9 @@ fn co2(bottle: &Bottle, gas_g: i32, system: &GasSystem, need: f64) -> Result<Bot
             .map_or(0.0, |row| row.pressure_bar_gauge),
         need_bar_gauge: need,
         shots_a_bout,
-        after_bout_bar_gauge: after.map(|row| row.pressure_bar_gauge),
+        after_bout_bar_gauge: after
+            .map(|row| row.pressure_bar_gauge)
+            .filter(|bar| *bar >= 0.0), // the atmosphere takes no gas from a bottle below it
         first_below_need: at_worst.first_shot_below_need,
         enough: None,
     })

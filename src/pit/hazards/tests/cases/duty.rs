@@ -1,0 +1,78 @@
+//! Cases of duties and who is where.
+
+use super::*;
+
+pub(super) fn cases() -> Vec<Case> {
+    let t = Told::flipper;
+    let duty = |told: Told| told.did(20, "duty", json!({"duty": "link_remover", "who": BEN}));
+    let away = |told: Told| {
+        told.register(
+            Subject::Person(BEN),
+            "register_person",
+            json!({"team": TEAM,
+        "away": [{"from": "2027-01-15T08:00:00Z", "to": "2027-01-15T09:00:00Z"}]}),
+        )
+    };
+    let other = |told: Told| {
+        told.register(
+            Subject::Robot(OTHER),
+            "register_robot",
+            json!({"team": TEAM, "name": "Slate Otter", "machine": "small_machine", "links": 1}),
+        )
+        .tell(
+            25,
+            BEN,
+            How::Did,
+            "task",
+            json!({"task": "sma-walk", "state": "started"}),
+        )
+        .about(Subject::Robot(OTHER))
+    };
+    vec![
+        away(duty(t()))
+            .at(30, "queue")
+            .says("H29", "away, in the queue", HOLD),
+        away(duty(t())).says("H29", "away, on the bench", None),
+        away(duty(t()))
+            .at(30, "queue")
+            .did(40, "duty", json!({"duty": "link_remover", "who": CAL}))
+            .says("H29", "handed over", None),
+        away(duty(t())).at(30, "queue").says_at(
+            3_700,
+            "H29",
+            "back again, nobody said otherwise",
+            HOLD,
+        ),
+        other(duty(t()))
+            .at(30, "queue")
+            .says("H29", "on another machine", HOLD),
+        other(t()).at(30, "queue").says("H29", "no duty here", None),
+        t().called()
+            .open("Close up")
+            .says_at(60, "H30", "called, time left", None),
+        t().called()
+            .open("Close up")
+            .says_at(15 * MIN, "H30", "past its call", HOLD),
+        t().called()
+            .open("Close up")
+            .at(60, "queue")
+            .says("H30", "in the queue", HOLD),
+        t().called()
+            .at(60, "queue")
+            .says("H30", "nothing open", None),
+        t().called()
+            .open("Close up")
+            .did(60, "answered", json!({"answer": "ready"}))
+            .says("H30", "said to be ready", HOLD),
+        t().called()
+            .open("Close up")
+            .did(60, "answered", json!({"answer": {"need": 5}}))
+            .says("H30", "said to need more", None),
+        t().hands().says_at(29 * MIN, "H28", "seen lately", None),
+        t().hands().says_at(30 * MIN, "H28", "too old", HOLD),
+        t().says_at(30 * MIN, "H28", "too old, nobody exposed", None),
+        t().saw(60, BEN, "weapon_bar", json!({"state": "off"}))
+            .at(70, "queue")
+            .says("H28", "disputed", HOLD),
+    ]
+}
