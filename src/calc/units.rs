@@ -157,6 +157,18 @@ quantity!(
     Price, "minor units", 0..=100_000_000
 );
 quantity!(
+    /// An hour on a clock face laid over a machine seen from above, weapon towards 12.
+    ClockHour, "o'clock", 1..=12
+);
+quantity!(
+    /// A short way, such as from a link to the nearest wheel.
+    Distance, "mm", 0..=20_000
+);
+quantity!(
+    /// A pull by hand.
+    Pull, "N", 0..=2_000
+);
+quantity!(
     /// A number of like things: links, cells, hands.
     Count, "pieces", 0..=1_000
 );

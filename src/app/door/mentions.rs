@@ -101,6 +101,10 @@ pub fn of(draft: &Draft) -> Vec<(String, Subject)> {
             note("saved/inserter", person(plan.inserter));
             note("saved/remover", person(plan.remover));
             note("saved/verifier", person(plan.verifier));
+            note("saved/holder_deputy", person(plan.holder_deputy));
+            note("saved/inserter_deputy", person(plan.inserter_deputy));
+            note("saved/remover_deputy", person(plan.remover_deputy));
+            note("saved/verifier_deputy", person(plan.verifier_deputy));
         }
         Body::LinkPlan(LinkPlan::ReadBack(read)) => {
             for (n, reader) in read.read_by.iter().enumerate() {

@@ -7,7 +7,7 @@ use crate::pit::energy::{Energy, SourceOf, Standing, Verdict, energy};
 use crate::pit::exposure::WorkNow;
 use crate::pit::hazards::{Hazard, Severity, Word, hazards};
 use crate::pit::ids::{LineId, PersonId, RobotId};
-use crate::pit::link_plan::gaps;
+use crate::pit::link_plan::{elsewhere, gaps};
 use crate::pit::logbook::{
     Body, How,
     link_plan::Plan,
@@ -169,6 +169,20 @@ pub struct LinkPlanView {
     gaps: usize,
     /// How many of them forbid arming.
     forbid_arming: usize,
+    /// The gaps, those that forbid arming first.
+    missing: Vec<GapView>,
+}
+
+/// Something that stands between a link plan and relying on it.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct GapView {
+    /// Why it is one.
+    #[schema(example = "The link plan is not read back by who takes the link out")]
+    why: String,
+    /// Whom it concerns.
+    person: Option<PersonId>,
+    /// No robot is called ready to arm with it.
+    forbids_arming: bool,
 }
 
 /// Shows a robot's energy verdict
@@ -365,7 +379,8 @@ pub async fn get_link_plan(
         .sees_robot(Action::SeeSafety, &here.pit, robot)?;
     let file = here.pit.robot(robot).ok_or(AppError::Unknown)?;
     let changes = work_now(&here, robot).link_plan_changes;
-    let found = gaps(file, here.pit.settings(), &changes);
+    let mut found = gaps(file, here.pit.settings(), &changes);
+    found.extend(elsewhere(&here.pit, robot));
     let current = file.state.link_plans.current();
     let version = current.map_or(0, |(version, _)| version);
     Ok(HttpResponse::Ok().json(LinkPlanView {
@@ -386,5 +401,13 @@ pub async fn get_link_plan(
             .collect(),
         gaps: found.len(),
         forbid_arming: found.iter().filter(|gap| gap.forbids_arming()).count(),
+        missing: found
+            .iter()
+            .map(|gap| GapView {
+                why: gap.why(),
+                person: gap.person(),
+                forbids_arming: gap.forbids_arming(),
+            })
+            .collect(),
     }))
 }

@@ -123,6 +123,7 @@ addresses! {
     post "POST" "/e/{event}/robots/{robot}/plan/edit" => link_plan::routes::save;
     post "POST" "/e/{event}/robots/{robot}/plan/read-back" => link_plan::routes::read_back;
     post "POST" "/e/{event}/robots/{robot}/plan/confirm" => link_plan::routes::confirm;
+    post "POST" "/e/{event}/robots/{robot}/plan/timed" => link_plan::routes::timed;
     get "GET" "/e/{event}/sets/{set}/volts" => keypad::routes::volts;
     post "POST" "/e/{event}/sets/{set}/volts" => keypad::routes::measured;
     get "GET" "/e/{event}/bottles/{bottle}/mass" => keypad::routes::mass;

@@ -18,22 +18,7 @@ pub fn no_plan_to_rely_on(scene: &Scene<'_>) -> Option<Finding> {
         return None;
     }
     let gap = scene.gaps.iter().find(|gap| gap.forbids_arming())?;
-    let why = match gap {
-        Gap::NoPlan => "No link plan".to_owned(),
-        Gap::Empty(_) => "The link plan is not complete".to_owned(),
-        Gap::OtherConfiguration => "The link plan is for another configuration".to_owned(),
-        Gap::OlderThan(change) => format!("The link plan is older than a change: {}", change.what),
-        Gap::NotConfirmedSince(change) => {
-            format!(
-                "Nobody said that the link plan still holds after a change: {}",
-                change.what
-            )
-        }
-        Gap::NotReadBack(..) => "The link plan is not read back".to_owned(),
-        Gap::ProvesOwnWork(_) => "One person puts the link in and proves it".to_owned(),
-        Gap::LinksDoNotAddUp { .. } => "The links in the plan do not add up".to_owned(),
-        Gap::ReachNotMeasured { .. } | Gap::ReachOverLimit { .. } => return None,
-    };
+    let why = gap.why();
     let link = state.link.standing.as_ref();
     let place = state.place.as_ref();
     let since = if armed {
@@ -47,6 +32,7 @@ pub fn no_plan_to_rely_on(scene: &Scene<'_>) -> Option<Finding> {
         .iter()
         .filter_map(|gap| match gap {
             Gap::NotReadBack(_, person) => Some(*person),
+            Gap::HandedOver { to, .. } => Some(*to),
             _ => None,
         })
         .collect();

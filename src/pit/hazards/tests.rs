@@ -77,7 +77,10 @@ fn plan(at_s: i64) -> Line {
         remover: Some(CAL),
         verifier: Some(ANA),
         reach_upright_s: crate::calc::units::Seconds::new(11),
-        ..crate::pit::link_plan::draft(Machine::FlipperHeavyweight)
+        ..crate::pit::link_plan::draft(
+            Machine::FlipperHeavyweight,
+            &crate::pit::settings::Settings::default(),
+        )
     };
     line(
         20,

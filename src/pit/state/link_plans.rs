@@ -1,9 +1,10 @@
 //! A robot's link plans: versions, who read which back, what was confirmed.
 
 use super::sight::Sight;
+use crate::calc::units::Seconds;
 use crate::pit::ids::PersonId;
 use crate::pit::logbook::Line;
-use crate::pit::logbook::link_plan::{LinkPlan, Plan};
+use crate::pit::logbook::link_plan::{LinkPlan, Plan, Reach};
 use std::collections::BTreeMap;
 
 /// The plans of a robot, oldest first. The version of a plan is its place in this list, from 1.
@@ -18,6 +19,8 @@ pub struct LinkPlans {
     pub named: BTreeMap<(u32, PersonId), Sight<()>>,
     /// The latest word that the plan holds, with its version.
     pub confirmed: Option<(u32, Sight<()>)>,
+    /// The latest time to reach the link, each way it may lie.
+    pub timed: BTreeMap<Reach, Sight<Seconds>>,
 }
 
 impl LinkPlans {
@@ -40,6 +43,23 @@ impl LinkPlans {
         }
     }
 
+    /// The time to reach the link that counts: measured since the plan was saved, else as written
+    /// in it.
+    pub fn reach(&self, reach: Reach) -> Option<Seconds> {
+        let (_, saved) = self.current()?;
+        let plan = &saved.value;
+        let written = match reach {
+            Reach::Upright => plan.reach_upright_s,
+            Reach::Inverted => plan.reach_inverted_s,
+            Reach::HatchBent => plan.reach_hatch_bent_s,
+        };
+        self.timed
+            .get(&reach)
+            .filter(|timed| timed.at >= saved.at)
+            .map(|timed| timed.value)
+            .or(written)
+    }
+
     pub(super) fn take(&mut self, line: &Line, plan: &LinkPlan) {
         match plan {
             LinkPlan::Saved(plan) => self.saved.push(Sight::of(line, (**plan).clone())),
@@ -56,6 +76,10 @@ impl LinkPlans {
             }
             LinkPlan::Confirmed(confirmed) => {
                 self.confirmed = Some((confirmed.version, Sight::of(line, ())));
+            }
+            LinkPlan::Timed(timed) => {
+                self.timed
+                    .insert(timed.reach, Sight::of(line, timed.seconds));
             }
         }
     }

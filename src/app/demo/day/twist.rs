@@ -2,10 +2,10 @@
 
 use super::{Act, Day, Twist};
 use crate::app::door::Enterer;
-use crate::calc::units::{Count, Note, Seconds};
+use crate::calc::units::{ClockHour, Count, Distance, Name, Note, Pull, Seconds};
 use crate::pit::ids::{RobotId, Subject};
 use crate::pit::link_plan;
-use crate::pit::logbook::link_plan::{LinkPlan, Plan, ReadBack};
+use crate::pit::logbook::link_plan::{LinkPlan, OneLink, Plan, ReadBack};
 use crate::pit::logbook::machine::{Link, LinkState};
 use crate::pit::logbook::{Body, Draft, How};
 use crate::pit::state::Pit;
@@ -102,7 +102,38 @@ impl Day {
             remover: person(2),
             verifier: person(0),
             reach_upright_s: Seconds::new(11),
-            ..link_plan::draft(register.machine)
+            reach_inverted_s: Seconds::new(19),
+            clock_upright: ClockHour::new(5),
+            clock_inverted: ClockHour::new(7),
+            to_wheel_mm: Distance::new(340),
+            pull: note("Up and back"),
+            pull_n: Pull::new(60),
+            second_way: note("Saw cut beside the hatch"),
+            wait_s: Seconds::new(10),
+            holder_deputy: person(0),
+            remover_deputy: person(0),
+            stand: ClockHour::new(4),
+            stand_second: ClockHour::new(6),
+            stand_off: note("From the side, reach tool 0.6 m"),
+            keep_out_from: ClockHour::new(11),
+            keep_out_to: ClockHour::new(1),
+            valve: ClockHour::new(7).filter(|_| register.machine.has_gas()),
+            gauge: ClockHour::new(9).filter(|_| register.machine.has_gas()),
+            each: ["L1", "L2"]
+                .iter()
+                .filter_map(|mark| {
+                    Some(OneLink {
+                        mark: Name::new(mark).ok()?,
+                        breaks: note("Drive and weapon, 300 A fuse"),
+                        kept: note(if *mark == "L1" {
+                            "Holder's hand"
+                        } else {
+                            "Locked box, spare, tried"
+                        }),
+                    })
+                })
+                .collect(),
+            ..link_plan::draft(register.machine, pit.settings())
         };
         let body = Body::LinkPlan(LinkPlan::Saved(Box::new(plan)));
         Some(self.draft(at, Subject::Robot(robot), Some(How::Did), body))

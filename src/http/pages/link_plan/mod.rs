@@ -2,16 +2,21 @@
 
 use super::parts::{
     clock::Clock,
-    fields::{self, Chip, Text, Typed},
+    fields::{self, Chip, Typed},
     frame::{self, Frame, Tag},
 };
 use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
+pub mod card;
+pub mod diagram;
+pub mod edit;
 pub mod routes;
 #[cfg(test)]
 pub mod samples;
 pub mod view;
+
+pub use diagram::Diagram;
 
 /// A robot's link plan.
 #[derive(Debug)]
@@ -26,16 +31,24 @@ pub struct LinkPlan {
     pub version: Option<Version>,
     /// What it lacks.
     pub gaps: Vec<Gap>,
-    /// What it says, by label.
-    pub facts: Vec<(&'static str, String)>,
+    /// What it could say as well and does not.
+    pub not_said: Vec<String>,
+    /// Where everything is, seen from above.
+    pub diagram: Option<Diagram>,
+    /// What it says.
+    pub facts: Vec<Fact>,
+    /// What to do when it goes wrong.
+    pub if_wrong: Vec<Fact>,
+    /// Every link by its mark: what it breaks, where it is kept.
+    pub links: Vec<(String, String, String)>,
     /// Steps of making safe.
     pub making_safe: Vec<String>,
     /// Steps of arming.
     pub arming: Vec<String>,
     /// Duties and who has read it back.
     pub duties: Vec<Duty>,
-    /// Reach times against the event's limit.
-    pub reach: Vec<(&'static str, String)>,
+    /// Reach times against the event's limit: how it lies, the time, who measured it.
+    pub reach: Vec<(&'static str, String, String)>,
     /// The event's limit.
     pub limit: String,
     /// The person on this phone can still read it back.
@@ -74,6 +87,17 @@ pub struct Gap {
     pub why: String,
 }
 
+/// Something the plan says.
+#[derive(Debug, Clone)]
+pub struct Fact {
+    /// "Hatch".
+    pub label: &'static str,
+    /// "Quarter turn by hand".
+    pub value: String,
+    /// A smaller line below.
+    pub small: String,
+}
+
 /// A duty of the plan.
 #[derive(Debug, Clone)]
 pub struct Duty {
@@ -81,6 +105,8 @@ pub struct Duty {
     pub duty: &'static str,
     /// Who.
     pub who: String,
+    /// Who does it instead; blank if nobody is named.
+    pub deputy: String,
     /// When they read this version back; not needed for some.
     pub read: Option<DateTime<Utc>>,
     /// Who said so of them, which does not count.
@@ -95,16 +121,18 @@ pub fn page(frame: &Frame, view: &LinkPlan) -> Markup {
         &view.tag,
         html! {
             (view.typed.summary())
-            (gaps(&view.gaps))
+            (gaps(view))
             @match &view.version {
                 None => { section.panel { h2 { "No plan yet" } p.intro { "Where the link is, who pulls it, who looks: one screen, about five minutes, together at the machine." } } }
                 Some(version) => {
                     section.panel { h2 { "Where it is " span.meta { "version " (version.number) ", " (version.by) ", " (frame.clock.time(version.at)) } }
-                        dl.facts { @for (label, value) in &view.facts { dt { (label) } dd { (value) } } } }
+                        @if let Some(diagram) = &view.diagram { (diagram.draw()) }
+                        (facts(&view.facts)) }
                     div.two { (steps("Making safe", &view.making_safe)) (steps("Arming", &view.arming)) }
                     (people(&frame.clock, view))
-                    section.panel { h2 { "Reach time " span.meta { "event limit " (view.limit) } }
-                        dl.facts { @for (label, value) in &view.reach { dt { (label) } dd { (value) } } } }
+                    (links(&view.links))
+                    (reach(frame, view))
+                    @if !view.if_wrong.is_empty() { section.panel data-part="if-wrong" { h2 { "When it goes wrong" } (facts(&view.if_wrong)) } }
                     @if !view.to_confirm.is_empty() { section.panel { h2 { "Does it still hold?" } p.intro { "Changed since: " (view.to_confirm.join(", ")) }
                         (fields::post(frame, &format!("{}/plan/confirm", view.robot), "", html! {
                                 input type="hidden" name="version" value=(version.number);
@@ -133,11 +161,12 @@ pub fn page(frame: &Frame, view: &LinkPlan) -> Markup {
     )
 }
 
-fn gaps(gaps: &[Gap]) -> Markup {
+fn gaps(view: &LinkPlan) -> Markup {
     html! {
-        section.panel data-part="gaps" { h2 { @match gaps.len() { 0 => { "No gaps" } 1 => { "One gap" } n => { (n) " gaps" } } }
-            @if gaps.is_empty() { p.intro { "Nothing that this event asks for is missing." } }
-            ul.rows { @for gap in gaps { li { div { b { (gap.title) } @if !gap.why.is_empty() { br; span.meta { (gap.why) } } } } } }
+        section.panel data-part="gaps" { h2 { @match view.gaps.len() { 0 => { "No gaps" } 1 => { "One gap" } n => { (n) " gaps" } } }
+            @if view.gaps.is_empty() { p.intro { "Nothing that this event asks for is missing." } }
+            ul.rows { @for gap in &view.gaps { li { div { b { (gap.title) } @if !gap.why.is_empty() { br; span.meta { (gap.why) } } } } } }
+            @if !view.not_said.is_empty() { p.meta { "Also not said: " (view.not_said.join(", ")) "." } }
         }
     }
 }
@@ -146,7 +175,8 @@ fn steps(title: &str, steps: &[String]) -> Markup {
     html! {
         section.panel { h2 { (title) }
             @if steps.is_empty() { p.intro { "No steps written down." } }
-            ol.orders { @for step in steps { li { div { b { (step) } } } } }
+            ol.orders { @for step in steps { @let (what, by) = step.split_once(" | ").unwrap_or((step, ""));
+                li { div { b { (what) } @if !by.is_empty() { span { (by) } } } } } }
         }
     }
 }
@@ -155,7 +185,7 @@ fn people(clock: &Clock, view: &LinkPlan) -> Markup {
     html! {
         section.panel data-part="duties" { h2 { "People" }
             table.tbl { thead { tr { th scope="col" { "Duty" } th scope="col" { "Who" } th.r scope="col" { "Read back" } } }
-                tbody { @for duty in &view.duties { tr { th scope="row" { (duty.duty) } td { (duty.who) }
+                tbody { @for duty in &view.duties { tr { th scope="row" { (duty.duty) } td { (duty.who) @if !duty.deputy.is_empty() { small { "else " (duty.deputy) } } }
                     td.r { @match (duty.read, &duty.named_by) {
                         (Some(at), _) => { (clock.time(at)) }
                         (None, Some(who)) => { "only named by " (who) }
@@ -165,103 +195,33 @@ fn people(clock: &Clock, view: &LinkPlan) -> Markup {
     }
 }
 
-/// The plan as a form.
-#[derive(Debug)]
-pub struct Edit {
-    /// The robot.
-    pub tag: Tag,
-    /// The robot's address.
-    pub robot: String,
-    /// What stands, by field; steps one a line.
-    pub plan: Typed,
-    /// The team's people.
-    pub people: Vec<Chip>,
-}
-
-/// The one-screen form.
-pub fn edit(frame: &Frame, view: &Edit) -> Markup {
-    let back = format!("{}/plan", view.robot);
-    let typed = &view.plan;
-    let text = |name: &'static str, label: &'static str, hint: &'static str| {
-        Text {
-            hint,
-            ..Text::new(name, label)
-        }
-        .show(typed)
-    };
-    let seconds = |name: &'static str, label: &'static str| {
-        Text {
-            kind: "number",
-            unit: "s",
-            ..Text::new(name, label)
-        }
-        .show(typed)
-    };
-    let who = |name: &str, label: &str| {
-        fields::select(name, label, "", "nobody yet", &view.people, typed)
-    };
-    frame::sheet(
-        frame,
-        &format!("Change the link plan: {}", view.tag.name),
-        &view.tag,
-        &back,
-        html! {
-            (fields::post(frame, &format!("{back}/edit"), "sheetform", html! {
-                main.wrap #main {
-                    (typed.summary())
-                    section.panel.stackform { h2 { "Where it is" }
-                        (text("configuration", "Configuration", "The lid or weapon this plan is for."))
-                        (text("place", "Place of the link", "By the clock, weapon towards 12, upright and inverted."))
-                        (text("hatch", "Hatch", "How it opens, with which hand, without tools."))
-                        (text("retention", "What keeps it in, and the pull", ""))
-                        (text("dead_when", "Dead when", "Light dark, how long to wait, where to meter."))
-                        (Text { kind: "number", unit: "links", ..Text::new("links", "Links, spare included") }.show(typed))
-                        (text("spare", "Where the spare is", ""))
-                    }
-                    section.panel.stackform { h2 { "Who" }
-                        (who("holder", "Holds it between bouts")) (who("inserter", "Puts it in")) (who("remover", "Takes it out")) (who("verifier", "Looks that it is done: another person"))
-                    }
-                    section.panel.stackform { h2 { "Steps " span.meta { "one a line" } }
-                        (lines("making_safe", "Making safe", typed)) (lines("arming", "Arming", typed))
-                    }
-                    section.panel.stackform { h2 { "Reach time, gloves on" }
-                        (seconds("reach_upright_s", "Upright")) (seconds("reach_inverted_s", "Inverted"))
-                    }
-                    (frame::caution())
-                }
-                footer.sheetfoot { button.btn.big.solid { "Save as a new version" small { "everybody named reads it back again" } } div.row { a.btn.soft.grow href=(back) { "Close" } (frame::emergency_button()) } }
-            }))
-        },
-    )
-}
-
-fn lines(name: &str, label: &str, typed: &Typed) -> Markup {
-    let fault = typed.fault(name);
+fn facts(facts: &[Fact]) -> Markup {
     html! {
-        div.field { label for=(name) { (label) }
-            textarea id=(name) name=(name) rows="6" aria-invalid=[fault.map(|_| "true")] { (typed.or(name, "")) }
-            @if let Some(fault) = fault { p.fault { (fault) } } }
+        dl.facts { @for fact in facts { dt { (fact.label) } dd { (fact.value) @if !fact.small.is_empty() { small { (fact.small) } } } } }
     }
 }
 
-/// The card, A6, black on white.
-pub fn card(frame: &Frame, view: &LinkPlan) -> Markup {
-    let version = view.version.as_ref();
-    let steps = |title: &str, steps: &[String]| html! { section { h2 { (title) } ol { @for step in steps { li { span { b { (step) } } } } } } };
-    frame::document(
-        frame,
-        &format!("Card: {}", view.tag.name),
-        "cardpage",
-        html! {
-            p.noprint.cardhelp { "Print at 100 % on A6, or two on A5. " a.btn href=(format!("{}/plan", view.robot)) { "Back" } }
-            main.a6 #main {
-                header.hd { div { h1 { (view.tag.name) } p { (view.about) @if let Some(v) = version { ". Link plan " (v.number) ", " (frame.clock.day(v.at)) ", " (v.by) } } }
-                    @if let Some(bench) = view.tag.bench { p.bno { small { "bench" } (bench) } } }
-                dl { @for (label, value) in view.facts.iter().chain(&view.reach) { dt { (label) } dd { (value) } } }
-                div.cols { (steps("Making safe", &view.making_safe)) (steps("Arming", &view.arming)) }
-                footer.ft { p { b { "Smoke or fire:" } " not the link. Out, door shut. " b { "The marshal decides." } }
-                    div.sig { @for duty in &view.duties { span { (duty.duty) ": " (duty.who) @if let Some(at) = duty.read { " " (frame.clock.hm(at)) } } } } }
-            }
-        },
-    )
+fn links(links: &[(String, String, String)]) -> Markup {
+    html! {
+        @if !links.is_empty() { section.panel { h2 { "Links " span.meta { (links.len()) " listed" } }
+            table.tbl { thead { tr { th scope="col" { "Link" } th scope="col" { "Kept" } } }
+                tbody { @for (mark, breaks, kept) in links { tr { th scope="row" { span.tally.q { (mark) } }
+                    td { (kept) @if !breaks.is_empty() { small { (breaks) } } } } } } }
+        } }
+    }
+}
+
+fn reach(frame: &Frame, view: &LinkPlan) -> Markup {
+    html! {
+        section.panel data-part="reach" { h2 { "Reach time " span.meta { "gloves on, event limit " (view.limit) } }
+            table.tbl { thead { tr { th scope="col" { "How it lies" } th scope="col" { "Who" } th.r scope="col" { "Time" } } }
+                tbody { @for (lies, time, who) in &view.reach { tr { th scope="row" { (lies) } td { (who) } td.r.num { (time) } } } } }
+            @if view.may_edit { details.act { summary.btn { "Time it" }
+                (fields::post(frame, &format!("{}/plan/timed", view.robot), "stackform", html! {
+                    (fields::chips("reach", "How it lies", "upright", &[Chip::new("upright", "Upright"), Chip::new("inverted", "Inverted"), Chip::new("hatch_bent", "Hatch bent")], &fields::Typed::default()))
+                    (fields::Text { kind: "number", unit: "s", required: true, hint: "From the edge to the link out, gloves on.", ..fields::Text::new("seconds", "It took me") }.show(&fields::Typed::default()))
+                    button.btn.solid { "Measured" }
+                })) } }
+        }
+    }
 }

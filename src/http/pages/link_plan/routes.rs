@@ -1,17 +1,20 @@
 //! The addresses of a link plan.
 
-use super::{card, edit, page, view};
+use super::card::card;
+use super::edit::{edit, read};
+use super::{page, view};
 use crate::app::{App, AppError};
 use crate::http::Problem;
 use crate::http::pages::bench::routes::{Of, to_look_at};
 use crate::http::pages::form::{self, Fields, record, record_line, refusal, refused, see};
 use crate::http::pages::parts::fields::Typed;
 use crate::http::pages::reader::{Place, Reader};
+use crate::http::pages::register::card::draw_qr;
 use crate::http::signed::Here;
 use crate::pit::ids::{RobotId, Subject};
 use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::{Body, Draft, How, Kind};
-use actix_web::{HttpResponse, web};
+use actix_web::{HttpRequest, HttpResponse, web};
 use serde_json::{Value, json};
 
 /// `GET .../plan`.
@@ -32,13 +35,23 @@ pub async fn show(
 pub async fn printed(
     here: Here,
     app: web::Data<App>,
+    request: HttpRequest,
     of: web::Path<Of>,
 ) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
+    let connection = request.connection_info().clone();
+    let plan = format!(
+        "{}://{}{}/plan",
+        connection.scheme(),
+        connection.host(),
+        reader.bench(of.robot)
+    );
+    let qr = draw_qr(&plan).map_err(|error| AppError::bug(error.to_string()))?;
     Ok(form::page(card(
         &reader.frame(Place::Bench(of.robot)),
         &view::view(&reader, &now, Typed::default()),
+        &qr,
     )))
 }
 
@@ -65,7 +78,7 @@ pub async fn save(
 ) -> Result<HttpResponse, Problem> {
     let reader = Reader::of(&here, &app).await?;
     let now = to_look_at(&reader, of.robot)?;
-    let recorded = match view::read(&fields) {
+    let recorded = match read(&fields) {
         Ok(plan) => {
             let draft = Draft {
                 id: fields.key()?.nth(0),
@@ -148,4 +161,16 @@ async fn say(
             )))
         }
     }
+}
+
+/// `POST .../plan/timed`: somebody reached the link in so many seconds.
+pub async fn timed(
+    here: Here,
+    app: web::Data<App>,
+    of: web::Path<Of>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
+    let seconds: Option<i64> = fields.id("seconds");
+    let said = Ok(json!({"timed": {"reach": fields.get("reach"), "seconds": seconds}}));
+    say(&here, &app, of.robot, &fields, said).await
 }

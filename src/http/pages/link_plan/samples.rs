@@ -1,7 +1,17 @@
 //! Link plans, for looking at and for the test that renders every screen.
 
+use super::card::card;
+use super::edit::{Edit, edit};
 use super::*;
 use crate::http::pages::samples::{at, frame};
+
+fn fact(label: &'static str, value: &str, small: &str) -> Fact {
+    Fact {
+        label,
+        value: value.into(),
+        small: small.into(),
+    }
+}
 
 /// The plan, its form and its card.
 pub fn samples() -> Vec<(&'static str, Markup)> {
@@ -23,13 +33,28 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             title: "Reach time inverted is missing".into(),
             why: "Time it with gloves on. Event limit 45 s".into(),
         }],
+        not_said: vec!["which way to pull".into()],
+        diagram: Some(Diagram {
+            link: 5,
+            inverted: Some(7),
+            valve: Some(7),
+            gauge: Some(9),
+            stand: Some(4),
+            second: Some(6),
+            keep_out: Some((11, 1)),
+        }),
         facts: vec![
-            ("Link", "5 o’clock, inverted 7 o’clock".into()),
-            ("Hatch", "quarter turn by hand".into()),
-            ("Held by", "pin and sprung clip, pull up and back".into()),
-            ("Dead when", "light dark, then 10 s".into()),
-            ("Spare", "locked box".into()),
+            fact("Link", "Rear right", "5 o’clock. On its back 7 o’clock"),
+            fact("Hatch", "Quarter turn by hand", ""),
+            fact("Held by", "Strap", "Pull up and back. 60 N"),
+            fact("Dead when", "Light dark", "Then wait 10 s"),
         ],
+        if_wrong: vec![fact("Link jammed", "Bar on, arena shut, cut loop", "")],
+        links: vec![(
+            "L1".into(),
+            "breaks drive and weapon, 300 A fuse".into(),
+            "Ben’s hand".into(),
+        )],
         making_safe: [
             "Hold at the edge",
             "Weapon bar on, from the side",
@@ -54,19 +79,21 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             Duty {
                 duty: "Holder",
                 who: "Ben".into(),
+                deputy: "Dee".into(),
                 read: Some(at(-245)),
                 named_by: None,
             },
             Duty {
                 duty: "Remover",
                 who: "Cal".into(),
+                deputy: String::new(),
                 read: None,
                 named_by: Some("Ana".into()),
             },
         ],
         reach: vec![
-            ("Upright", "11 s".into()),
-            ("Inverted", "not measured".into()),
+            ("Upright", "11 s".into(), "Cal".into()),
+            ("Inverted", "not measured".into(), String::new()),
         ],
         limit: "45 s".into(),
         can_read: true,
@@ -106,9 +133,13 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                     robot: "/e/1/robots/1".into(),
                     plan: typed,
                     people: vec![Chip::new("1", "Ana"), Chip::new("2", "Ben")],
+                    gas: true,
                 },
             ),
         ),
-        ("link-card", card(&frame(), &plan())),
+        (
+            "link-card",
+            card(&frame(), &plan(), &html! { svg aria-hidden="true" {} }),
+        ),
     ]
 }

@@ -1,24 +1,34 @@
 //! A robot's link plan as it stands, and the plan a form says.
 
-use super::{Duty, Edit, Gap, LinkPlan, Version};
-use crate::calc::units::{Count, Name, Note, Seconds};
+use super::edit::{Edit, as_typed};
+use super::{Diagram, Duty, Fact, Gap, LinkPlan, Version};
+use crate::calc::units::{ClockHour, Note};
 use crate::http::pages::parts::{
     fields::{Chip, Typed},
     frame::Tag,
 };
-use crate::http::pages::{bench, form::Fields, reader::Reader, robot_now::RobotNow, words};
+use crate::http::pages::{bench, reader::Reader, robot_now::RobotNow, words};
 use crate::pit::ids::PersonId;
 use crate::pit::link_plan::{self, readers};
 use crate::pit::logbook::Role;
-use crate::pit::logbook::link_plan::Plan;
+use crate::pit::logbook::link_plan::{Plan, Reach, Reader as PlanReader};
 use std::collections::BTreeSet;
 
-/// What the plan lacks, in words.
+/// What the plan lacks that speaks against arming, in words.
 pub fn gaps(reader: &Reader, now: &RobotNow<'_>) -> Vec<Gap> {
-    link_plan::gaps(now.file, reader.pit.settings(), &now.work.link_plan_changes)
+    found(reader, now)
         .iter()
+        .filter(|gap| gap.speaks_against_arming())
         .map(|gap| words_of(reader, gap))
         .collect()
+}
+
+/// Every gap of the plan now.
+fn found(reader: &Reader, now: &RobotNow<'_>) -> Vec<link_plan::Gap> {
+    let settings = reader.pit.settings();
+    let mut gaps = link_plan::gaps(now.file, settings, &now.work.link_plan_changes);
+    gaps.extend(link_plan::elsewhere(&reader.pit, now.id));
+    gaps
 }
 
 fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
@@ -28,7 +38,28 @@ fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
             "There is no link plan".to_owned(),
             "Where the link is, who pulls it, who looks".to_owned(),
         ),
-        G::Empty(field) => (format!("Missing: {}", field_words(field)), String::new()),
+        G::Empty(field) => (
+            format!("Missing: {}", link_plan::field_words(field)),
+            String::new(),
+        ),
+        G::HandedOver { reader: duty, to } => (
+            format!(
+                "{} has a duty and has not read it back",
+                reader.name(Some(*to))
+            ),
+            words::plan_reader(*duty).to_owned(),
+        ),
+        G::NotSaid(_) | G::LinksNotListed { .. } | G::AnotherOrder { .. } | G::HatchNeedsTool => {
+            (gap.why(), String::new())
+        }
+        G::Elsewhere {
+            person,
+            robot,
+            task,
+        } => (
+            format!("{} is on another machine", reader.name(Some(*person))),
+            format!("{task}, {}", reader.robot(*robot)),
+        ),
         G::OtherConfiguration => (
             "Written for another configuration".to_owned(),
             String::new(),
@@ -75,80 +106,48 @@ fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
     Gap { title, why }
 }
 
-fn field_words(field: &str) -> &str {
-    match field {
-        "place" => "where the link is",
-        "links" => "how many links there are",
-        "holder" => "who holds it",
-        "inserter" => "who puts it in",
-        "remover" => "who takes it out",
-        "verifier" => "who looks that it is done",
-        "retention" => "what keeps it in",
-        "arming" => "steps of arming",
-        "making_safe" => "steps of making safe",
-        other => other,
-    }
-}
-
 /// The page's view.
 pub fn view(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> LinkPlan {
     let plans = &now.file.state.link_plans;
     let current = plans.current();
     let plan = current.map(|(_, sight)| &sight.value);
     let version = current.map(|(number, _)| number);
-    let note = |note: &Option<Note>| {
-        note.as_ref()
-            .map_or_else(|| "not said".to_owned(), ToString::to_string)
-    };
-    let seconds = |s: Option<Seconds>| {
-        s.map_or_else(|| "not measured".to_owned(), |s| format!("{} s", s.get()))
-    };
     let steps = |steps: &[Note]| steps.iter().map(ToString::to_string).collect();
-    let read = |who| {
-        version
-            .and_then(|version| plans.read_by(version, who))
-            .map(|sight| sight.at)
-    };
-    let named = |who| {
-        let by = version.and_then(|version| plans.named_by(version, who))?;
-        Some(reader.name(Some(by)))
-    };
     let driver = now.file.register.body.driver;
-    let mut duties: Vec<Duty> = Vec::new();
-    if let Some(holder) = plan.and_then(|plan| plan.holder) {
-        duties.push(Duty {
-            duty: "Holder",
-            who: reader.name(Some(holder)),
-            read: read(holder),
-            named_by: named(holder),
-        });
-    }
-    duties.extend(
-        plan.into_iter()
-            .flat_map(|plan| readers(plan, driver))
-            .map(|(duty, who)| Duty {
-                duty: words::plan_reader(duty),
-                who: reader.name(Some(who)),
-                read: read(who),
-                named_by: named(who),
-            }),
-    );
     let may_edit = matches!(reader.signed.role, Role::Crew | Role::Lead)
         && reader.sees_team(now.file.register.body.team);
+    let unread = |who: &PersonId| version.is_some_and(|v| plans.read_by(v, *who).is_none());
+    let deputies = plan.into_iter().flat_map(|plan| {
+        [
+            plan.inserter_deputy,
+            plan.remover_deputy,
+            plan.verifier_deputy,
+        ]
+    });
     let to_read: BTreeSet<PersonId> = plan
         .into_iter()
         .flat_map(|plan| readers(plan, driver))
         .map(|(_, who)| who)
-        .filter(|who| read(*who).is_none())
+        .chain(deputies.flatten())
+        .chain(now.file.state.duties.values().copied())
+        .filter(unread)
         .collect();
     let me = reader.signed.person;
     let chip = |(id, name): (PersonId, String)| Chip::new(id.to_string(), name);
     let mates = words::team_mates(reader, now.file.register.body.team);
     let team = reader.pit.teams.get(&now.file.register.body.team);
-    let to_confirm = link_plan::gaps(now.file, reader.pit.settings(), &now.work.link_plan_changes)
-        .into_iter()
+    let found = found(reader, now);
+    let to_confirm = found
+        .iter()
         .filter_map(|gap| match gap {
-            link_plan::Gap::NotConfirmedSince(change) => Some(change.what),
+            link_plan::Gap::NotConfirmedSince(change) => Some(change.what.clone()),
+            _ => None,
+        })
+        .collect();
+    let not_said = found
+        .iter()
+        .filter_map(|gap| match gap {
+            link_plan::Gap::NotSaid(field) => Some(link_plan::field_words(field).to_owned()),
             _ => None,
         })
         .collect();
@@ -168,29 +167,22 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> LinkPlan {
             by: reader.name(sight.seen_by),
         }),
         gaps: gaps(reader, now),
-        facts: plan.map_or_else(Vec::new, |plan| {
-            vec![
-                ("Link", note(&plan.place)),
-                ("Hatch", note(&plan.hatch)),
-                ("Held by", note(&plan.retention)),
-                ("Dead when", note(&plan.dead_when)),
-                (
-                    "Links",
-                    plan.links
-                        .map_or_else(|| "not said".to_owned(), |n| n.get().to_string()),
-                ),
-                ("Spare", note(&plan.spare)),
-            ]
+        not_said,
+        diagram: plan.and_then(diagram),
+        facts: plan.map_or_else(Vec::new, |plan| facts(plan, now)),
+        if_wrong: plan.map_or_else(Vec::new, if_wrong),
+        links: plan.map_or_else(Vec::new, |plan| {
+            let text =
+                |note: &Option<Note>| note.as_ref().map_or_else(String::new, ToString::to_string);
+            let row = |link: &crate::pit::logbook::link_plan::OneLink| {
+                (link.mark.to_string(), text(&link.breaks), text(&link.kept))
+            };
+            plan.each.iter().map(row).collect()
         }),
         making_safe: plan.map_or_else(Vec::new, |plan| steps(&plan.making_safe)),
         arming: plan.map_or_else(Vec::new, |plan| steps(&plan.arming)),
-        duties,
-        reach: plan.map_or_else(Vec::new, |plan| {
-            vec![
-                ("Upright", seconds(plan.reach_upright_s)),
-                ("Inverted", seconds(plan.reach_inverted_s)),
-            ]
-        }),
+        duties: plan.map_or_else(Vec::new, |plan| duties(reader, now, plan)),
+        reach: reach(reader, now),
         limit: format!("{} s", reader.pit.settings().reach_limit_s.get()),
         can_read: me.is_some_and(|me| to_read.contains(&me)),
         others: mates
@@ -207,6 +199,178 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> LinkPlan {
     }
 }
 
+fn diagram(plan: &Plan) -> Option<Diagram> {
+    let hour = |hour: Option<ClockHour>| hour.map(ClockHour::get);
+    Some(Diagram {
+        link: hour(plan.clock_upright)?,
+        inverted: hour(plan.clock_inverted),
+        valve: hour(plan.valve),
+        gauge: hour(plan.gauge),
+        stand: hour(plan.stand),
+        second: hour(plan.stand_second),
+        keep_out: hour(plan.keep_out_from).zip(hour(plan.keep_out_to)),
+    })
+}
+
+/// Parts of a sentence that were said.
+fn said(parts: impl IntoIterator<Item = Option<String>>) -> String {
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    parts.join(". ")
+}
+
+fn facts(plan: &Plan, now: &RobotNow<'_>) -> Vec<Fact> {
+    let text = |note: &Option<Note>| note.as_ref().map(ToString::to_string);
+    let or_not = |note: &Option<Note>| text(note).unwrap_or_else(|| "not said".to_owned());
+    let clock = |before: &str, hour: Option<ClockHour>| {
+        hour.map(|hour| format!("{before}{} o’clock", hour.get()))
+    };
+    let fact = |label, value, small| Fact {
+        label,
+        value,
+        small,
+    };
+    let mut facts = vec![
+        fact(
+            "Link",
+            or_not(&plan.place),
+            said([
+                clock("", plan.clock_upright),
+                clock("On its back ", plan.clock_inverted),
+                text(&plan.inverted),
+                plan.to_wheel_mm
+                    .map(|mm| format!("{} mm from the wheel", mm.get())),
+                plan.to_blade_mm
+                    .map(|mm| format!("{} mm from the weapon", mm.get())),
+            ]),
+        ),
+        fact(
+            "Hatch",
+            or_not(&plan.hatch),
+            said([
+                plan.hatch_needs_tool.then(|| "Needs a tool".to_owned()),
+                text(&plan.second_way),
+            ]),
+        ),
+        fact(
+            "Held by",
+            or_not(&plan.retention),
+            said([
+                text(&plan.pull),
+                plan.pull_n.map(|pull| format!("{} N", pull.get())),
+            ]),
+        ),
+        fact(
+            "Dead when",
+            or_not(&plan.dead_when),
+            said([
+                plan.wait_s
+                    .map(|wait| format!("Then wait {} s", wait.get())),
+                text(&plan.meter),
+            ]),
+        ),
+        fact(
+            "Links",
+            plan.links
+                .map_or_else(|| "not said".to_owned(), |n| n.get().to_string()),
+            said([text(&plan.spare).map(|at| format!("Spare: {at}"))]),
+        ),
+        fact(
+            "Stand",
+            said([
+                clock("1 at ", plan.stand),
+                clock("2 at ", plan.stand_second),
+                text(&plan.stand_off),
+            ]),
+            said([text(&plan.verifier_sees).map(|sees| format!("Second person sees: {sees}"))]),
+        ),
+    ];
+    if now.file.register.body.machine.has_gas() {
+        facts.push(fact(
+            "Gas",
+            said([
+                clock("Valve ", plan.valve),
+                text(&plan.valve_tool),
+                clock("Gauge and dump ", plan.gauge),
+            ]),
+            said([plan
+                .vents_only_live
+                .then(|| "Vents only while the link is in: tell the marshal first".to_owned())]),
+        ));
+    }
+    facts.push(fact(
+        "Not in it",
+        said([text(&plan.excused)]),
+        String::new(),
+    ));
+    facts.retain(|fact| !fact.value.is_empty());
+    facts
+}
+
+fn if_wrong(plan: &Plan) -> Vec<Fact> {
+    [
+        ("Smoke or fire", &plan.if_fire),
+        ("Link jammed", &plan.if_jammed),
+        ("Still moves", &plan.if_moving),
+        ("Bottle not shut", &plan.if_not_shut),
+        ("Hang together", &plan.if_locked),
+    ]
+    .into_iter()
+    .filter_map(|(label, note)| {
+        Some(Fact {
+            label,
+            value: note.as_ref()?.to_string(),
+            small: String::new(),
+        })
+    })
+    .collect()
+}
+
+fn duties(reader: &Reader, now: &RobotNow<'_>, plan: &Plan) -> Vec<Duty> {
+    let plans = &now.file.state.link_plans;
+    let version = plans.current().map_or(0, |(version, _)| version);
+    let duty = |duty, who: PersonId, deputy: Option<PersonId>| Duty {
+        duty,
+        who: reader.name(Some(who)),
+        deputy: deputy.map_or_else(String::new, |who| reader.name(Some(who))),
+        read: plans.read_by(version, who).map(|sight| sight.at),
+        named_by: plans.named_by(version, who).map(|by| reader.name(Some(by))),
+    };
+    let deputy = |of: PlanReader| match of {
+        PlanReader::Inserter => plan.inserter_deputy,
+        PlanReader::Remover => plan.remover_deputy,
+        PlanReader::Verifier => plan.verifier_deputy,
+        PlanReader::Driver => None,
+    };
+    let holder = plan
+        .holder
+        .map(|who| duty("Holder", who, plan.holder_deputy));
+    let named = readers(plan, now.file.register.body.driver)
+        .into_iter()
+        .map(|(of, who)| duty(words::plan_reader(of), who, deputy(of)));
+    holder.into_iter().chain(named).collect()
+}
+
+fn reach(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String, String)> {
+    let plans = &now.file.state.link_plans;
+    let Some((_, saved)) = plans.current() else {
+        return Vec::new();
+    };
+    [
+        ("Upright", Reach::Upright),
+        ("Inverted", Reach::Inverted),
+        ("Hatch bent", Reach::HatchBent),
+    ]
+    .map(|(lies, reach)| {
+        let time = plans
+            .reach(reach)
+            .map_or_else(|| "not measured".to_owned(), |s| format!("{} s", s.get()));
+        let timed = plans.timed.get(&reach).filter(|timed| timed.at >= saved.at);
+        let who = timed.map_or_else(String::new, |timed| reader.name(timed.seen_by));
+        (lies, time, who)
+    })
+    .to_vec()
+}
+
 /// The form's view: what stands, or a first draft for the type of machine.
 pub fn edit(reader: &Reader, now: &RobotNow<'_>, typed: Option<Typed>) -> Edit {
     let standing = now
@@ -215,9 +379,10 @@ pub fn edit(reader: &Reader, now: &RobotNow<'_>, typed: Option<Typed>) -> Edit {
         .link_plans
         .current()
         .map(|(_, sight)| sight.value.clone());
+    let machine = now.file.register.body.machine;
     let plan = standing.unwrap_or_else(|| Plan {
         configuration: now.file.register.body.configuration.clone(),
-        ..link_plan::draft(now.file.register.body.machine)
+        ..link_plan::draft(machine, reader.pit.settings())
     });
     let team = now.file.register.body.team;
     Edit {
@@ -233,139 +398,6 @@ pub fn edit(reader: &Reader, now: &RobotNow<'_>, typed: Option<Typed>) -> Edit {
             .into_iter()
             .map(|(id, name)| Chip::new(id.to_string(), name))
             .collect(),
-    }
-}
-
-fn as_typed(plan: &Plan) -> Typed {
-    let mut typed = Typed::default();
-    let mut put = |name: &str, value: Option<String>| {
-        if let Some(value) = value {
-            typed.values.insert(name.to_owned(), value);
-        }
-    };
-    put(
-        "configuration",
-        plan.configuration.as_ref().map(ToString::to_string),
-    );
-    put("place", plan.place.as_ref().map(ToString::to_string));
-    put("hatch", plan.hatch.as_ref().map(ToString::to_string));
-    put(
-        "retention",
-        plan.retention.as_ref().map(ToString::to_string),
-    );
-    put(
-        "dead_when",
-        plan.dead_when.as_ref().map(ToString::to_string),
-    );
-    put("spare", plan.spare.as_ref().map(ToString::to_string));
-    put("links", plan.links.map(|n| n.get().to_string()));
-    put("holder", plan.holder.map(|who| who.to_string()));
-    put("inserter", plan.inserter.map(|who| who.to_string()));
-    put("remover", plan.remover.map(|who| who.to_string()));
-    put("verifier", plan.verifier.map(|who| who.to_string()));
-    put(
-        "reach_upright_s",
-        plan.reach_upright_s.map(|s| s.get().to_string()),
-    );
-    put(
-        "reach_inverted_s",
-        plan.reach_inverted_s.map(|s| s.get().to_string()),
-    );
-    let lines = |steps: &[Note]| {
-        steps
-            .iter()
-            .map(ToString::to_string)
-            .collect::<Vec<_>>()
-            .join("\n")
-    };
-    put("arming", Some(lines(&plan.arming)));
-    put("making_safe", Some(lines(&plan.making_safe)));
-    typed
-}
-
-/// The plan a form says.
-///
-/// # Errors
-/// What is wrong, by field, with what was typed.
-pub fn read(fields: &Fields) -> Result<Plan, Typed> {
-    let mut typed = fields.typed();
-    let faults = &mut typed.faults;
-    let mut note = |name: &str| {
-        let text = fields.filled(name)?;
-        Note::new(text)
-            .map_err(|why| faults.insert(name.to_owned(), why))
-            .ok()
-    };
-    let (place, hatch, retention, dead_when, spare) = (
-        note("place"),
-        note("hatch"),
-        note("retention"),
-        note("dead_when"),
-        note("spare"),
-    );
-    let mut steps = |name: &str| -> Vec<Note> {
-        let lines = fields
-            .get(name)
-            .unwrap_or_default()
-            .lines()
-            .map(str::trim)
-            .filter(|line| !line.is_empty());
-        lines
-            .filter_map(|line| {
-                Note::new(line)
-                    .map_err(|why| faults.insert(name.to_owned(), why))
-                    .ok()
-            })
-            .collect()
-    };
-    let (arming, making_safe) = (steps("arming"), steps("making_safe"));
-    for (name, steps) in [("arming", &arming), ("making_safe", &making_safe)] {
-        if steps.len() > 20 {
-            faults.insert(name.to_owned(), "At most 20 steps.".to_owned());
-        }
-    }
-    let configuration = fields.filled("configuration").and_then(|text| {
-        Name::new(text)
-            .map_err(|why| faults.insert("configuration".to_owned(), why))
-            .ok()
-    });
-    let mut whole = |name: &str, what: &str, most: i32| -> Option<i64> {
-        let text = fields.filled(name)?;
-        let value = text
-            .parse::<i64>()
-            .ok()
-            .filter(|value| (0..=i64::from(most)).contains(value));
-        if value.is_none() {
-            faults.insert(
-                name.to_owned(),
-                format!("A whole number of {what}, from 0 to {most}."),
-            );
-        }
-        value
-    };
-    let upright = whole("reach_upright_s", "seconds", Seconds::MAX);
-    let inverted = whole("reach_inverted_s", "seconds", Seconds::MAX);
-    let links = whole("links", "links", Count::MAX);
-    let plan = Plan {
-        configuration,
-        place,
-        hatch,
-        retention,
-        links: links.and_then(Count::new),
-        spare,
-        dead_when,
-        holder: fields.id("holder"),
-        inserter: fields.id("inserter"),
-        remover: fields.id("remover"),
-        verifier: fields.id("verifier"),
-        arming,
-        making_safe,
-        reach_upright_s: upright.and_then(Seconds::new),
-        reach_inverted_s: inverted.and_then(Seconds::new),
-    };
-    if typed.is_sound() {
-        Ok(plan)
-    } else {
-        Err(typed)
+        gas: machine.has_gas(),
     }
 }

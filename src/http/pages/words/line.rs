@@ -9,7 +9,7 @@ use crate::http::pages::reader::Reader;
 use crate::pit::ids::{RobotId, Subject};
 use crate::pit::library;
 use crate::pit::logbook::bout::Postponing;
-use crate::pit::logbook::link_plan::LinkPlan;
+use crate::pit::logbook::link_plan::{LinkPlan, Reach};
 use crate::pit::logbook::machine::{
     Bar, Light, LinkState, PartOf, Power, StoredIn, StoredState, System, Valve,
 };
@@ -225,6 +225,14 @@ pub fn body(reader: &Reader, line: &Line) -> String {
             }
             LinkPlan::Confirmed(confirmed) => {
                 format!("link plan {} still holds", confirmed.version)
+            }
+            LinkPlan::Timed(timed) => {
+                let lies = match timed.reach {
+                    Reach::Upright => "upright",
+                    Reach::Inverted => "inverted",
+                    Reach::HatchBent => "with the hatch bent",
+                };
+                format!("link reached {lies} in {} s", timed.seconds.get())
             }
         },
         Body::Called(_) => "called".to_owned(),

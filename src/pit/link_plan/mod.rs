@@ -1,11 +1,22 @@
 //! The isolation-link plan of a robot: what is missing in it, and who has not read it back.
 
+mod draft;
+mod elsewhere;
+mod gap;
+pub mod order;
+
+#[cfg(test)]
+mod tests;
+
+pub use draft::draft;
+pub use elsewhere::elsewhere;
+pub use gap::{Gap, field_words};
+
 use super::ids::PersonId;
-use super::logbook::link_plan::{Plan, Reader};
-use super::logbook::register::Machine;
+use super::logbook::link_plan::{Plan, Reach, Reader};
+use super::logbook::work::DutyOf;
 use super::settings::Settings;
 use super::state::RobotFile;
-use crate::calc::units::Note;
 use chrono::{DateTime, Utc};
 
 /// What a change to the machine asks of its link plan.
@@ -28,63 +39,13 @@ pub struct Change {
     pub demand: Demand,
 }
 
-/// Something that stands between a plan and relying on it.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Gap {
-    /// There is no plan.
-    NoPlan,
-    /// A field is empty.
-    Empty(&'static str),
-    /// The plan was written for another configuration.
-    OtherConfiguration,
-    /// The machine changed after the plan was written.
-    OlderThan(Change),
-    /// The machine changed and nobody said that the plan still holds.
-    NotConfirmedSince(Change),
-    /// Somebody named in the plan has not read this version back.
-    NotReadBack(Reader, PersonId),
-    /// The same person puts the link in and proves it: nobody proves their own work.
-    ProvesOwnWork(PersonId),
-    /// Fewer links are counted than the machine has.
-    LinksDoNotAddUp {
-        /// In the plan, spare included.
-        counted: i32,
-        /// On the machine, without spare.
-        fitted: i32,
-    },
-    /// The time to reach the link was not measured.
-    ReachNotMeasured {
-        /// Inverted rather than upright.
-        inverted: bool,
-    },
-    /// The time to reach the link is over the event's limit.
-    ReachOverLimit {
-        /// Inverted rather than upright.
-        inverted: bool,
-        /// Measured.
-        seconds: i32,
-        /// Allowed.
-        limit: i32,
-    },
-}
-
-impl Gap {
-    /// Whether the robot may not be called ready to arm with this gap (H06). The others are to be
-    /// mended, and are shown.
-    pub fn forbids_arming(&self) -> bool {
-        match self {
-            Self::NoPlan
-            | Self::Empty(_)
-            | Self::OtherConfiguration
-            | Self::OlderThan(_)
-            | Self::NotConfirmedSince(_)
-            | Self::ProvesOwnWork(_)
-            | Self::LinksDoNotAddUp { .. } => true,
-            Self::NotReadBack(reader, _) => matches!(reader, Reader::Inserter | Reader::Remover),
-            Self::ReachNotMeasured { .. } | Self::ReachOverLimit { .. } => false,
-        }
-    }
-}
+/// The duties of a plan and what they are called when somebody takes them.
+const DUTIES: [(Reader, DutyOf); 4] = [
+    (Reader::Inserter, DutyOf::LinkInserter),
+    (Reader::Remover, DutyOf::LinkRemover),
+    (Reader::Verifier, DutyOf::SecondPerson),
+    (Reader::Driver, DutyOf::Driver),
+];
 
 /// The gaps of a robot's plan in force, those that forbid arming first.
 ///
@@ -124,6 +85,18 @@ pub fn gaps(file: &RobotFile, settings: &Settings, changes: &[Change]) -> Vec<Ga
             gaps.push(Gap::NotReadBack(reader, person));
         }
     }
+    for (reader, duty) in DUTIES {
+        let has = file.state.duties.get(&duty).copied();
+        let named = readers(plan, robot.driver)
+            .into_iter()
+            .find(|(of, _)| *of == reader)
+            .map(|(_, person)| person);
+        if let Some(to) = has.filter(|has| Some(*has) != named)
+            && plans.read_by(version, to).is_none()
+        {
+            gaps.push(Gap::HandedOver { reader, to });
+        }
+    }
     if let (Some(inserter), Some(verifier)) = (plan.inserter, plan.verifier)
         && inserter == verifier
     {
@@ -137,9 +110,32 @@ pub fn gaps(file: &RobotFile, settings: &Settings, changes: &[Change]) -> Vec<Ga
             fitted: robot.links.get(),
         });
     }
-    let reach = [(false, plan.reach_upright_s), (true, plan.reach_inverted_s)];
-    for (inverted, seconds) in reach {
-        match seconds {
+    if let Some(counted) = plan.links
+        && !plan.each.is_empty()
+        && usize::try_from(counted.get()) != Ok(plan.each.len())
+    {
+        gaps.push(Gap::LinksNotListed {
+            counted: counted.get(),
+            listed: plan.each.len(),
+        });
+    }
+    let orders = [
+        (true, &plan.arming, order::of_arming(settings)),
+        (false, &plan.making_safe, order::of_making_safe(settings)),
+    ];
+    for (arming, steps, event) in orders {
+        let not_kept = order::not_kept(steps, event);
+        gaps.extend(
+            not_kept
+                .into_iter()
+                .map(|asked| Gap::AnotherOrder { arming, asked }),
+        );
+    }
+    if plan.hatch_needs_tool {
+        gaps.push(Gap::HatchNeedsTool);
+    }
+    for (inverted, reach) in [(false, Reach::Upright), (true, Reach::Inverted)] {
+        match plans.reach(reach) {
             None if !inverted || settings.reach_inverted => {
                 gaps.push(Gap::ReachNotMeasured { inverted });
             }
@@ -151,7 +147,9 @@ pub fn gaps(file: &RobotFile, settings: &Settings, changes: &[Change]) -> Vec<Ga
             _ => {}
         }
     }
-    gaps.sort_by_key(|gap| !gap.forbids_arming());
+    let gas = robot.machine.has_gas();
+    gaps.extend(not_said(plan, gas).into_iter().map(Gap::NotSaid));
+    gaps.sort_by_key(|gap| (!gap.forbids_arming(), !gap.speaks_against_arming()));
     gaps
 }
 
@@ -185,37 +183,25 @@ fn empty_fields(plan: &Plan) -> Vec<&'static str> {
     .collect()
 }
 
-/// A first draft for a type of machine: the usual orders, everything else for its crew to say.
-/// **Source** order of making safe F2 and own; order of arming R1. The event's order comes first.
-pub fn draft(machine: Machine) -> Plan {
-    let bar = machine.restraint();
-    let mut making_safe = vec![
-        "Hold still until the marshal's signal, hands off the sticks".to_owned(),
-        format!("{bar} on, from the side"),
-        "Link out, into the holder's hand".to_owned(),
-    ];
-    let mut arming = vec![
-        "Covers off, aimed away from people and the door; two stay".to_owned(),
-        "Transmitter on, in the driver's hand, outside".to_owned(),
-    ];
-    if machine.has_gas() {
-        making_safe.push("Bottle shut".to_owned());
-        making_safe.push("Dump, read the gauge, wait, read it again".to_owned());
-        arming.push("Bottle open, out of the arm's arc".to_owned());
-    }
-    making_safe.push("Transmitter off, light dark, second person looks".to_owned());
-    arming.push("Link in, hatch shut, say \"link in\"".to_owned());
-    arming.push(format!("{bar} off, one pull, last"));
-    arming.push("All out, door shut".to_owned());
-    let steps = |steps: Vec<String>| {
-        steps
-            .iter()
-            .filter_map(|step| Note::new(step).ok())
-            .collect()
-    };
-    Plan {
-        arming: steps(arming),
-        making_safe: steps(making_safe),
-        ..Plan::default()
-    }
+/// Fields a plan can do without, that its crew is asked for all the same.
+fn not_said(plan: &Plan, gas: bool) -> Vec<&'static str> {
+    [
+        ("spare", plan.spare.is_none()),
+        ("hatch", plan.hatch.is_none()),
+        ("dead_when", plan.dead_when.is_none()),
+        ("clock", plan.clock_upright.is_none()),
+        ("stand", plan.stand.is_none()),
+        ("pull", plan.pull.is_none()),
+        ("second_way", plan.second_way.is_none()),
+        ("valve", gas && plan.valve.is_none()),
+        ("gauge", gas && plan.gauge.is_none()),
+        ("if_not_shut", gas && plan.if_not_shut.is_none()),
+        ("if_jammed", plan.if_jammed.is_none()),
+        ("if_moving", plan.if_moving.is_none()),
+        ("if_fire", plan.if_fire.is_none()),
+        ("if_locked", plan.if_locked.is_none()),
+    ]
+    .into_iter()
+    .filter_map(|(field, empty)| empty.then_some(field))
+    .collect()
 }
