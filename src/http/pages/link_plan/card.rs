@@ -13,8 +13,10 @@ pub fn card(frame: &Frame, view: &LinkPlan, qr: &Markup) -> Markup {
             li { span { b { (what) } (by) } }
         } } } }
     };
+    // Hours stand in the drawing, where there is one; the small lines are on the page.
+    let small = |fact: &Fact| view.diagram.is_none() || fact.label == "Held by";
     let first = |facts: &[Fact]| {
-        html! { dl { @for fact in facts { dt { (fact.label) } dd { (fact.value) @if !fact.small.is_empty() { ". " (fact.small) } } } } }
+        html! { dl { @for fact in facts { dt { (fact.label) } dd { (fact.value) @if !fact.small.is_empty() && small(fact) { ". " (fact.small) } } } } }
     };
     frame::document(
         frame,

@@ -105,10 +105,10 @@ pub fn edit(frame: &Frame, view: &Edit) -> Markup {
                         (number("links", "Links, spare included", "links")) (lines("each", "Each link, one a line", "L1 | breaks drive and weapon, 300 A | Ben’s hand", typed)) (text("spare", "Where the spare is", ""))
                     }
                     section.panel.stackform { h2 { "Who" }
-                        (who("holder", "Holds it between bouts")) (who("holder_deputy", "Else"))
-                        (who("inserter", "Puts it in")) (who("inserter_deputy", "Else"))
-                        (who("remover", "Takes it out")) (who("remover_deputy", "Else"))
-                        (who("verifier", "Looks that it is done: another person")) (who("verifier_deputy", "Else"))
+                        (who("holder", "Holds it between bouts")) (who("holder_deputy", "Deputy: holds it"))
+                        (who("inserter", "Puts it in")) (who("inserter_deputy", "Deputy: puts it in"))
+                        (who("remover", "Takes it out")) (who("remover_deputy", "Deputy: takes it out"))
+                        (who("verifier", "Looks that it is done: another person")) (who("verifier_deputy", "Deputy: looks"))
                         (text("verifier_sees", "What the second person has to see", "")) (text("excused", "Who has no part in it", ""))
                     }
                     section.panel.stackform { h2 { "Where to stand" }

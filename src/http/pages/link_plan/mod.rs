@@ -185,7 +185,7 @@ fn people(clock: &Clock, view: &LinkPlan) -> Markup {
     html! {
         section.panel data-part="duties" { h2 { "People" }
             table.tbl { thead { tr { th scope="col" { "Duty" } th scope="col" { "Who" } th.r scope="col" { "Read back" } } }
-                tbody { @for duty in &view.duties { tr { th scope="row" { (duty.duty) } td { (duty.who) @if !duty.deputy.is_empty() { small { "else " (duty.deputy) } } }
+                tbody { @for duty in &view.duties { tr { th scope="row" { (duty.duty) } td { (duty.who) @if !duty.deputy.is_empty() { small { "deputy " (duty.deputy) } } }
                     td.r { @match (duty.read, &duty.named_by) {
                         (Some(at), _) => { (clock.time(at)) }
                         (None, Some(who)) => { "only named by " (who) }
