@@ -233,6 +233,13 @@ async fn a_phone_without_a_server_claims_nothing_and_loses_nothing() {
     .await;
     browser.refresh().await.unwrap();
     until(&browser, "it is there again", &calm).await;
+    until(
+        &browser,
+        "the link plan is kept though nobody opened it",
+        "(caches.match(document.querySelector('a[href$=\"/plan\"]').href)
+            .then((kept) => { window.planKept = Boolean(kept); }), window.planKept)",
+    )
+    .await;
 
     // The hall's network goes: nothing claims that the machine is made safe.
     wire.cut();

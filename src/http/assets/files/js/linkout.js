@@ -4,12 +4,14 @@ import { keepHonest } from './honest.js';
 import { keepOutbox } from './outbox.js';
 import { follow } from './live.js';
 import { keepAwake } from './awake.js';
+import { keepPlan } from './plan.js';
 
 keepTime();
 keepHonest();
 keepOutbox();
 follow();
 keepAwake();
+keepPlan();
 
 const digest = import.meta.url.match(/\/assets\/([^/]+)\//)?.[1];
 if (isSecureContext && 'serviceWorker' in navigator && digest) {
