@@ -12,6 +12,10 @@ const FACE: f64 = 132.0;
 const PEOPLE: f64 = 118.0;
 /// Where parts of the machine are.
 const PARTS: f64 = 62.0;
+/// The link of a machine on its back, outside of what else is at that hour.
+const ON_ITS_BACK: f64 = 90.0;
+/// Parts at the same hour stand so far from each other.
+const APART: f64 = 27.0;
 
 /// What is drawn, by hours.
 #[derive(Debug, Clone, Default)]
@@ -55,8 +59,8 @@ impl Diagram {
 
     /// The drawing.
     pub fn draw(&self) -> Markup {
-        let mark = |at: Option<i32>, letter: &str| {
-            html! { @if let Some(hour) = at { @let (x, y) = point(f64::from(hour), PARTS);
+        let mark = |at: Option<i32>, letter: &str, others: &[Option<i32>]| {
+            html! { @if let Some(hour) = at { @let (x, y) = point(f64::from(hour), further_in(hour, others));
             circle.pt cx=(n(x)) cy=(n(y)) r="13" {} text.ptx x=(n(x)) y=(n(y + 5.0)) { (letter) } } }
         };
         let person = |at: Option<i32>, number: &str| {
@@ -71,13 +75,19 @@ impl Diagram {
                 @if let Some((from, to)) = self.keep_out { path.arc d=(sector(from, to)) {} }
                 path.body d="M120 240V122L132 92H228L240 122V240Z" {}
                 text.lo.mid x="180" y="112" { "weapon" }
-                (mark(self.valve, "V")) (mark(self.gauge, "G")) (mark(Some(self.link), "L"))
+                (mark(Some(self.link), "L", &[])) (mark(self.valve, "V", &[Some(self.link)])) (mark(self.gauge, "G", &[Some(self.link), self.valve]))
                 (person(self.stand, "1")) (person(self.second, "2"))
-                @if let Some(hour) = self.inverted { @let (x, y) = point(f64::from(hour), PARTS);
+                @if let Some(hour) = self.inverted { @let (x, y) = point(f64::from(hour), ON_ITS_BACK);
                     circle.stand cx=(n(x)) cy=(n(y)) r="13" {} text.mid x=(n(x)) y=(n(y + 5.0)) { "L" } }
             }
         }
     }
+}
+
+/// How far out a part stands, with others at its hour before it: none hides another.
+fn further_in(hour: i32, others: &[Option<i32>]) -> f64 {
+    let same = others.iter().filter(|other| **other == Some(hour));
+    same.fold(PARTS, |radius, _| radius - APART)
 }
 
 /// A point at an hour, so far from the middle.
@@ -127,6 +137,15 @@ mod tests {
         assert!(near(point(3.0, 10.0), (190.0, 165.0)));
         assert!(near(point(6.0, 10.0), (180.0, 175.0)));
         assert!(near(point(9.0, 10.0), (170.0, 165.0)));
+    }
+
+    #[test]
+    fn parts_at_the_same_hour_do_not_hide_each_other() {
+        assert_eq!(further_in(5, &[Some(7), None]), PARTS);
+        assert_eq!(further_in(5, &[Some(5), None]), PARTS - APART);
+        assert_eq!(further_in(5, &[Some(5), Some(5)]), PARTS - 2.0 * APART);
+        // Two discs of radius 13 beside each other.
+        const { assert!(APART > 26.0 && ON_ITS_BACK - PARTS > 26.0) };
     }
 
     #[test]
