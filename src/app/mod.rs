@@ -13,6 +13,7 @@ pub mod id_source;
 pub mod logbook;
 pub mod order;
 pub mod people;
+pub mod photos;
 pub mod pins;
 pub mod planner;
 pub mod receive;

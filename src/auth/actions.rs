@@ -116,6 +116,7 @@ pub fn to_read(kind: Kind) -> Action {
         | Kind::Charge
         | Kind::Bottle
         | Kind::Check
+        | Kind::Photo
         | Kind::Proof => Action::SeeStations,
         Kind::Answered | Kind::Postponement | Kind::AnnouncementSeen => Action::SeeBoard,
         Kind::RegisterPerson => Action::SeeNames,

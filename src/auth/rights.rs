@@ -44,6 +44,7 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
         Kind::Stock =>                                 [T, T, N, N, N, N],
         Kind::Part | Kind::Loan | Kind::Count =>       [T, T, N, E, N, N],
         Kind::Damage | Kind::Check | Kind::Task =>     [T, T, E, E, N, N],
+        Kind::Photo =>                                 [T, T, E, E, N, N],
         Kind::Proof =>                                 [T, T, E, E, N, E],
         Kind::Station =>                               [T, T, E, E, E, N],
         Kind::Changed =>                               [T, T, E, E, N, N],

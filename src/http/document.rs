@@ -1,8 +1,11 @@
 //! Reading what comes in: bodies in JSON, strictly, with every fault named.
 
+use super::api::too_large as picture_too_large;
 use super::problem::{Problem, ProblemKind};
 use crate::app::AppError;
+use crate::app::photos::MOST_TAKEN;
 use crate::calc::{fault::Faults, strict};
+use actix_multipart::{MultipartError, form::MultipartFormConfig};
 use actix_web::{
     FromRequest, HttpMessage as _, HttpRequest,
     dev::Payload,
@@ -154,6 +157,20 @@ pub fn form_config() -> web::FormConfig {
                     ProblemKind::WrongForm,
                     "A form is sent as application/x-www-form-urlencoded.",
                 ),
+                other => Problem::at(ProblemKind::Malformed, "", format!("In the form: {other}.")),
+            }
+            .into()
+        })
+}
+
+/// A form with a picture that cannot be read.
+pub fn picture_config() -> MultipartFormConfig {
+    MultipartFormConfig::default()
+        .total_limit(MOST_TAKEN + 64 * 1024)
+        .memory_limit(MOST_TAKEN + 64 * 1024)
+        .error_handler(|error, _| {
+            match error {
+                MultipartError::Payload(PayloadError::Overflow) => picture_too_large(),
                 other => Problem::at(ProblemKind::Malformed, "", format!("In the form: {other}.")),
             }
             .into()

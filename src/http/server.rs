@@ -64,6 +64,7 @@ pub fn build(app: Arc<App>, listener: TcpListener, workers: NonZeroUsize) -> io:
             .app_data(document::path_config())
             .app_data(document::query_config())
             .app_data(document::form_config())
+            .app_data(document::picture_config())
             .wrap(from_fn(edge::edge))
             .route("/api/v1/openapi.json", web::get().to(show_document))
             .service(

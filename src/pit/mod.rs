@@ -21,6 +21,7 @@ pub mod link_plan;
 pub mod logbook;
 pub mod order;
 pub mod packs;
+pub mod photos;
 pub mod postponements;
 pub mod readiness;
 pub mod reports;

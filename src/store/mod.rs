@@ -9,6 +9,7 @@ pub mod listen;
 pub mod logbook;
 pub mod migrate;
 pub mod names;
+pub mod photos;
 pub mod pool;
 pub mod projection;
 pub mod schema;

@@ -300,6 +300,15 @@ diesel::table! {
 }
 
 diesel::table! {
+    photos (event_id, line_id) {
+        event_id -> Uuid,
+        line_id -> Uuid,
+        jpeg -> Bytea,
+        recorded_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     set_packs (event_id, set_id, pack_id) {
         event_id -> Uuid,
         set_id -> Uuid,

@@ -367,6 +367,7 @@ fn kinds(hall: &Hall) -> Vec<(&'static str, Value, &'static str, &'static str)> 
         ("damage", json!({"area": "DAMAGE_AREA", "kind": "DAMAGE_KIND"}), "crew lead", "official marshal"),
         ("check", json!({"what": "wiring", "found": "fine"}), "crew lead", "official marshal"),
         ("task", json!({"task": "TASK", "state": "started"}), "crew lead", "official marshal"),
+        ("photo", json!({"shows": "damage"}), "crew lead", "official marshal"),
         ("proof", json!({"what": "weight", "result": "within"}), "crew lead", "official marshal program"),
         ("changed", json!({"change": "CHANGE"}), "crew lead", "official marshal"),
         ("station", json!({"station": "scale", "step": "asked"}), "crew lead", "official marshal organiser account"),

@@ -14,6 +14,7 @@ mod operation;
 mod order;
 mod page;
 mod people;
+mod photos;
 mod register;
 mod robots;
 mod rules;
@@ -25,6 +26,7 @@ mod tasks;
 mod thing;
 
 pub use calendars::path as calendar_path;
+pub use photos::too_large;
 
 use super::problem::ProblemDocument;
 use register::Collection;
@@ -92,6 +94,8 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(calendars::end_calendar)
         .service(order::get_order)
         .service(order::change_order)
+        .service(photos::send_photo)
+        .service(photos::get_photo)
         .service(people::list_names)
         .service(people::put_person_name)
         .service(people::erase_person)

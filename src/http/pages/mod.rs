@@ -17,6 +17,7 @@ pub mod link_plan;
 pub mod logbook;
 pub mod marshal;
 pub mod parts;
+pub mod photos;
 pub mod problem;
 pub mod reader;
 pub mod register;
@@ -88,6 +89,9 @@ addresses! {
     post "POST" "/e/{event}/stations/{station}/results" => stations::routes::resulted;
     get "GET" "/e/{event}/gas" => gas::routes::show;
     get "GET" "/e/{event}/gas/{bottle}" => gas::routes::bottle;
+    get "GET" "/e/{event}/photos/{subject}" => photos::routes::show;
+    post "POST" "/e/{event}/photos/{subject}" => photos::routes::sent;
+    get "GET" "/e/{event}/photos/{subject}/{line}" => photos::routes::picture;
     get "GET" "/e/{event}/wall" => wall::routes::show;
     get "GET" "/e/{event}/logbook" => logbook::routes::show;
     get "GET" "/e/{event}/lines/{line}" => report::routes::line;

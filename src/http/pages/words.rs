@@ -23,6 +23,7 @@ use crate::pit::logbook::link_plan::Reader as PlanReader;
 use crate::pit::logbook::machine::{
     Bar, Holder, LinkState, Looked, Place, StoredState, System, Valve,
 };
+use crate::pit::logbook::photo::Shows;
 use crate::pit::logbook::things::{BottleState, Looks, ThingPlace};
 use crate::pit::logbook::work::DutyOf;
 use crate::pit::logbook::{Body, How, Line};
@@ -52,6 +53,15 @@ pub fn mass(grams: i32) -> String {
         format!("{grams} g")
     } else {
         format!("{:.2} kg", f64::from(grams) / 1000.0)
+    }
+}
+
+/// What a photograph shows.
+pub fn photo(shows: Shows) -> &'static str {
+    match shows {
+        Shows::Damage => "damage",
+        Shows::LinkPlan => "where the links are",
+        Shows::BottleStamp => "the bottle’s stamp",
     }
 }
 

@@ -188,6 +188,7 @@ fn fact(kind: Kind) -> Value {
         Kind::Danger => json!({"what": "help", "note": "bench 14"}),
         Kind::EveryoneStop => json!({"stop": true}),
         Kind::Announced => json!({"text": "Drivers meet at the arena gate at nine"}),
+        Kind::Photo => json!({"shows": "damage", "note": "front armour, left of the hinge"}),
         Kind::AnnouncementSeen => json!({"announcement": line_id(Kind::Announced)}),
         Kind::Hazard => json!({"rule": "H02", "said": "seen"}),
         Kind::Planned => json!({

@@ -1,6 +1,6 @@
 //! The one table of kinds: name, what it is about, whether it is about a state, and its body.
 
-use super::{bout, hall, link_plan, machine, register, station, stock, things, work};
+use super::{bout, hall, link_plan, machine, photo, register, station, stock, things, work};
 use crate::calc::{fault::Fault, strict};
 use serde_json::Value;
 
@@ -160,6 +160,8 @@ kinds! {
 
     /// Damage by area and kind.
     Damage(work::Damage) = "damage", Fact, "robot", false;
+    /// A photograph, whose bytes are kept under the line's id.
+    Photo(photo::Photo) = "photo", Fact, "any", false;
     /// Something looked at, with what was found.
     Check(work::Check) = "check", Fact, "robot", true;
     /// A task started, finished or left out.

@@ -7,6 +7,7 @@ pub mod kinds;
 pub mod line;
 pub mod link_plan;
 pub mod machine;
+pub mod photo;
 pub mod register;
 pub mod station;
 pub mod stock;

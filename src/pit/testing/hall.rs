@@ -80,6 +80,21 @@ impl Hall {
         self.lines.last().unwrap().id
     }
 
+    /// Takes a line back.
+    pub fn take_back(&mut self, id: LineId) {
+        let subject = self
+            .lines
+            .iter()
+            .find(|line| line.id == id)
+            .unwrap()
+            .subject;
+        self.say(subject, "void", json!({}));
+        let mut line = self.lines.pop().unwrap();
+        line.corrects = Some(id);
+        self.pit = Pit::fold(&self.lines).with(&line);
+        self.lines.push(line);
+    }
+
     /// A bout of two corners called at a minute of the day.
     pub fn bout(&mut self, number: u128, corners: [Value; 2], call_min: i64) {
         let body = json!({"number": number, "slots": corners, "call_at": minute(call_min)});

@@ -266,6 +266,7 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         Body::Danger(danger) => format!("danger: {}", danger_word(danger.what)),
         Body::EveryoneStop(stop) => if stop.stop { "everyone stop" } else { "go on" }.to_owned(),
         Body::Announced(said) => format!("announced: {}", said.text),
+        Body::Photo(photo) => format!("photograph of {}", super::photo(photo.shows)),
         Body::AnnouncementSeen(_) => "has seen an announcement".to_owned(),
         Body::Hazard(word) => format!("hazard {}: {:?}", word.rule, word.said).to_lowercase(),
         Body::Planned(_) => "a new plan".to_owned(),

@@ -5,6 +5,7 @@ import { keepOutbox } from './outbox.js';
 import { follow } from './live.js';
 import { keepAwake } from './awake.js';
 import { keepPlan } from './plan.js';
+import { keepPhotos } from './photo.js';
 
 keepTime();
 keepHonest();
@@ -12,6 +13,7 @@ keepOutbox();
 follow();
 keepAwake();
 keepPlan();
+keepPhotos();
 
 const digest = import.meta.url.match(/\/assets\/([^/]+)\//)?.[1];
 if (isSecureContext && 'serviceWorker' in navigator && digest) {

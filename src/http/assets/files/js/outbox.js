@@ -2,6 +2,7 @@
 // The ids of the lines ride in the form, so that what is sent twice is recorded once.
 import { connection } from './honest.js';
 import { refresh } from './live.js';
+import { shrunk } from './photo.js';
 
 const store = () => new Promise((resolve, reject) => {
   const opening = indexedDB.open('linkout', 1);
@@ -69,7 +70,8 @@ async function show() {
 }
 
 async function post(item) {
-  const body = new URLSearchParams(item.fields);
+  const body = item.fields.some(([, value]) => value instanceof Blob) ? new FormData() : new URLSearchParams();
+  for (const [name, value] of item.fields) body.append(name, value);
   body.set('at', new Date(item.at).toISOString());
   body.set('sent_at', new Date().toISOString());
   return fetch(item.action, { method: 'POST', body, headers: { Accept: 'text/html' }, signal: AbortSignal.timeout(20000) });
@@ -132,7 +134,7 @@ async function submitted(event) {
   form.dataset.busy = '';
   const item = {
     action: form.action,
-    fields: [...data].map(([name, value]) => [name, String(value)]),
+    fields: await Promise.all([...data].map(async ([name, value]) => [name, value instanceof File ? await shrunk(value) : value])),
     at: Date.now(),
     me: document.body.dataset.me,
     name: document.querySelector('.me b')?.textContent.trim() || 'the same person',
