@@ -69,6 +69,9 @@ const OPERATIONS: &[Row] = &[
     ),
     ("list_calendars", HALL),
     ("end_calendar", TEAM_EMPTY),
+    // There is no photograph yet; who sees which is tested with the pages.
+    ("send_photo", TEAM_EMPTY),
+    ("get_photo", TEAM_EMPTY),
     (
         "get_order",
         [401, 403, 403, 403, 403, 403, 200, 200, 403, 200, 200, 404],
@@ -262,7 +265,8 @@ fn filled(hall: &Hall, path: &str) -> String {
         ("{supply}", own.supply.to_string()),
         ("{part_type}", own.part_type.to_string()),
         ("{bout}", hall.bout.to_string()),
-        // There is no calendar yet.
+        // There is no calendar and no photograph yet.
+        ("{line}", hall.bout.to_string()),
         ("{calendar}", hall.bout.to_string()),
         ("{station}", "gas_bay".to_owned()),
     ]

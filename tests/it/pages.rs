@@ -4,6 +4,7 @@ mod browser;
 mod gas;
 mod organiser;
 mod phone;
+mod photos;
 mod register;
 mod spares;
 mod stations;

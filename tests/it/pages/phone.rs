@@ -139,6 +139,33 @@ impl Phone {
         read(sent.send().await.unwrap()).await
     }
 
+    /// Sends a form with a file, as a browser does (RFC 7578).
+    pub async fn send_file(&self, form: &Form, name: &str, file: &[u8]) -> Answer {
+        let mut body = Vec::new();
+        for (field, value) in form.fields.iter().filter(|(field, _)| field != name) {
+            let head =
+                format!("--edge\r\ncontent-disposition: form-data; name=\"{field}\"\r\n\r\n");
+            body.extend_from_slice(head.as_bytes());
+            body.extend_from_slice(value.as_bytes());
+            body.extend_from_slice(b"\r\n");
+        }
+        let head = format!(
+            "--edge\r\ncontent-disposition: form-data; name=\"{name}\"; filename=\"a.jpg\"\r\n\
+             content-type: image/jpeg\r\n\r\n"
+        );
+        body.extend_from_slice(head.as_bytes());
+        body.extend_from_slice(file);
+        body.extend_from_slice(b"\r\n--edge--\r\n");
+        let sent = self
+            .http
+            .post(format!("{}{}", self.address, form.action))
+            .header(ACCEPT, "text/html")
+            .header("sec-fetch-site", "same-origin")
+            .header("content-type", "multipart/form-data; boundary=edge")
+            .body(body);
+        read(sent.send().await.unwrap()).await
+    }
+
     /// Presses the button of a form and goes where that leads.
     pub async fn press_form(&mut self, form: &Form) {
         self.taps += 1;

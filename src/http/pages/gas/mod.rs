@@ -49,6 +49,8 @@ pub struct BottleCard {
     pub cautions: Vec<String>,
     /// Its own page; none on that page.
     pub href: Option<String>,
+    /// Photographs of its stamp; on its own page.
+    pub photos: Option<String>,
     /// Its keypad; none for those who enter nothing about it.
     pub keypad: Option<String>,
 }
@@ -150,6 +152,7 @@ fn card(bottle: &BottleCard) -> Markup {
             div.row.wraprow {
                 @if let Some(keypad) = &bottle.keypad { a.btn.grow href=(keypad) { "Weigh or fill" } }
                 @if let Some(href) = &bottle.href { a.btn.soft.grow href=(href) { "Curve and history" } }
+                @if let Some(photos) = &bottle.photos { a.btn.soft.grow href=(photos) { "The stamp" } }
             }
         }
     }
@@ -191,6 +194,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         not_to_fill: vec!["The periodic <test> was due on 2026-03-14.".into()],
         cautions: vec!["The filling ratio is not known.".into()],
         href,
+        photos: Some("/e/1/photos/bottle:1".into()),
         keypad: Some("/e/1/bottles/1/mass".into()),
     };
     let supplies = vec![SupplyCard {

@@ -193,6 +193,7 @@ fn card(reader: &Reader, now: &BottleNow, linked: bool) -> Option<BottleCard> {
         not_to_fill: limits.reasons.clone(),
         cautions: limits.cautions.clone(),
         href: linked.then(|| format!("{}/gas/{}", reader.base, now.bottle)),
+        photos: (!linked).then(|| format!("{}/photos/bottle:{}", reader.base, now.bottle)),
         keypad: crew.then(|| {
             let robot = now
                 .robot

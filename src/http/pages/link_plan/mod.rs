@@ -25,6 +25,8 @@ pub struct LinkPlan {
     pub tag: Tag,
     /// The robot's address, such as `/e/<id>/robots/<id>`.
     pub robot: String,
+    /// Its photographs.
+    pub photos: String,
     /// Its team and type.
     pub about: String,
     /// The version that stands; none was saved yet where this is none.
@@ -156,6 +158,7 @@ pub fn page(frame: &Frame, view: &LinkPlan) -> Markup {
             div.row {
                 @if view.may_edit { a.btn.grow href=(format!("{}/plan/edit", view.robot)) { @if view.version.is_some() { "Change it" } @else { "Write it" } } }
                 @if view.version.is_some() { a.btn.grow href=(format!("{}/plan/card", view.robot)) { "Print the card" } }
+                a.btn.soft.grow href=(view.photos) { "Photographs" }
             }
         },
     )

@@ -23,6 +23,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             href: Some("/e/1/robots/1".into()),
         },
         robot: "/e/1/robots/1".into(),
+        photos: "/e/1/photos/robot:1".into(),
         about: "Quayside <Shed>, flipper".into(),
         version: Some(Version {
             number: 4,

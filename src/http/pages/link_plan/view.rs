@@ -160,6 +160,7 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>, typed: Typed) -> LinkPlan {
             ..bench::view::tag(reader, now)
         },
         robot: reader.bench(now.id),
+        photos: format!("{}/photos/robot:{}", reader.base, now.id),
         about: team.map_or_else(String::new, |team| team.body.name.to_string()),
         version: current.map(|(number, sight)| Version {
             number,

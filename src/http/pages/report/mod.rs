@@ -152,6 +152,8 @@ pub struct Damage {
     pub back: String,
     /// Where it posts.
     pub action: String,
+    /// Where it is photographed.
+    pub photos: String,
     /// The areas; those already damaged say so.
     pub areas: Vec<Area>,
     /// The area whose kinds are asked.
@@ -199,6 +201,7 @@ pub fn damage(frame: &Frame, view: &Damage) -> Markup {
                     }
                 }
                 @if !view.found.is_empty() { section.panel { h2 { "Found since the last bout" } ul.rows { @for found in &view.found { li { div { (found) } } } } } }
+                a.btn.soft href=(view.photos) { "Photograph it" }
             }
             footer.sheetfoot { div.row { a.btn.solid.grow href=(view.back) { "Nothing more" } (frame::emergency_button()) } }
         },

@@ -122,6 +122,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                     tag: tag("Damage"),
                     back: back.clone(),
                     action: format!("{back}/damage"),
+                    photos: "/e/1/photos/robot:1".into(),
                     areas: vec![
                         Area {
                             id: "wheel_fl".into(),
@@ -153,6 +154,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                     tag: tag("Damage"),
                     back: back.clone(),
                     action: format!("{back}/damage"),
+                    photos: "/e/1/photos/robot:1".into(),
                     areas: vec![],
                     chosen: Some(Area {
                         id: "wheel_fl".into(),

@@ -444,6 +444,7 @@ pub fn damage(reader: &Reader, now: &RobotNow<'_>, area: Option<&str>) -> Damage
         tag: tag(reader, now, "Damage"),
         back: base.clone(),
         action: format!("{base}/damage"),
+        photos: format!("{}/photos/robot:{}", reader.base, now.id),
         areas: known.areas.iter().map(as_area).collect(),
         chosen: chosen.map(as_area),
         kinds: chosen
