@@ -53,8 +53,9 @@ async fn a_picture_goes_to_its_line_and_stays() {
     let hall = Hall::open().await;
     let line = Uuid::now_v7();
     let path = hall.path(&format!("/photos/{line}"));
+    let client = |who: &str| hall.who(who).clone();
     let send = |who: &str, file: Vec<u8>| {
-        let request = hall.who(who).request("PUT", &path);
+        let request = client(who).request("PUT", &path);
         answer(request.header("content-type", "image/png").body(file))
     };
     send("crew", picture(1))
@@ -63,17 +64,17 @@ async fn a_picture_goes_to_its_line_and_stays() {
         .problem("unknown");
     let body = json!({"id": line, "kind": "photo", "at": "2027-01-15T09:00:00Z",
         "subject": format!("bottle:{}", hall.own.bottle), "body": {"shows": "bottle_stamp"}});
-    let hand_in = |body: serde_json::Value| async move {
+    let hand_in = async |body: &serde_json::Value| {
         let lines = json!({"lines": [body]});
-        hall.who("crew")
+        client("crew")
             .send("POST", &hall.path("/lines"), &lines)
             .await
     };
     let mut of_a_robot = body.clone();
     of_a_robot["body"]["shows"] = json!("damage");
-    let refused = hand_in(of_a_robot).await.expect(422).problem("refused");
+    let refused = hand_in(&of_a_robot).await.expect(422).problem("refused");
     assert_eq!(refused["errors"][0]["pointer"], "/lines/0/body/shows");
-    hand_in(body).await.expect(201);
+    hand_in(&body).await.expect(201);
     // The line stands; its picture is on the way.
     hall.who("crew").get(&path).await.expect(404);
     send("other crew", picture(1)).await.expect(404);
