@@ -9,3 +9,7 @@ CREATE TABLE photos (
     CONSTRAINT photos_pkey PRIMARY KEY (event_id, line_id),
     CONSTRAINT photos_line_fk FOREIGN KEY (event_id, line_id) REFERENCES lines (event_id, id)
 );
+CREATE TRIGGER lines_only_grow
+    BEFORE UPDATE OR DELETE OR TRUNCATE ON photos
+    FOR EACH STATEMENT EXECUTE FUNCTION lines_only_grow();
+ALTER TABLE photos ENABLE ALWAYS TRIGGER lines_only_grow;

@@ -265,6 +265,15 @@ diesel::table! {
 }
 
 diesel::table! {
+    photos (event_id, line_id) {
+        event_id -> Uuid,
+        line_id -> Uuid,
+        jpeg -> Binary,
+        recorded_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     robots (event_id, id) {
         event_id -> Uuid,
         id -> Uuid,
@@ -296,15 +305,6 @@ diesel::table! {
         created_at -> Timestamptz,
         expires_at -> Timestamptz,
         revoked_at -> Nullable<Timestamptz>,
-    }
-}
-
-diesel::table! {
-    photos (event_id, line_id) {
-        event_id -> Uuid,
-        line_id -> Uuid,
-        jpeg -> Bytea,
-        recorded_at -> Timestamptz,
     }
 }
 

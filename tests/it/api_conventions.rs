@@ -114,6 +114,10 @@ const WITHOUT_REVISION: &[(&str, &str)] = &[
         "says who holds the phone; there is nothing to lose",
     ),
     (
+        "send_photo",
+        "the picture of a line never changes: another one is refused",
+    ),
+    (
         "put_person_pin",
         "nobody can read it, so nobody's change is based on what it was",
     ),

@@ -423,6 +423,7 @@ async fn every_kind_of_line_is_for_whom_it_is() {
         let subject = match kind.subject() {
             "event" => "event".to_owned(),
             "bout" => format!("bout:{}", hall.bout),
+            "any" => format!("robot:{}", hall.own.robot),
             noun => {
                 let id = match noun {
                     "team" => hall.own.team,
