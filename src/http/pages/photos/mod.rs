@@ -70,7 +70,7 @@ fn take(frame: &Frame, view: &Photos, shows: &str, name: &str, hint: &str) -> Ma
             div.field { label for=(id) { (name) } p.hint { (hint) }
                 input id=(id) type="file" name="photo" accept="image/jpeg,image/png,image/webp" capture="environment" required data-photo;
                 @if let Some(fault) = view.typed.fault("photo").filter(|_| view.typed.or("shows", "") == shows) { p.fault { (fault) } } }
-            (fields::Text { hint: "If it needs a word", id: &format!("note-{shows}"), ..fields::Text::new("note", "Note") }.show(&Typed::default()))
+            (fields::Text { hint: "Type it first: the photograph goes out as it is taken.", id: &format!("note-{shows}"), ..fields::Text::new("note", "Note") }.show(&Typed::default()))
             button.btn.solid { "Send" }
         }
     }

@@ -18,6 +18,9 @@ export async function shrunk(file) {
 
 export function keepPhotos() {
   document.addEventListener('change', ({ target }) => {
-    if (target.matches('input[data-photo]') && target.files.length) target.form.requestSubmit();
+    if (!target.matches('input[data-photo]') || !target.files.length) return;
+    target.form.requestSubmit();
+    // It is on its way, or kept to be sent: the next one starts afresh.
+    target.value = '';
   });
 }
