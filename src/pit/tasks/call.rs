@@ -1,8 +1,10 @@
 //! What calls tasks: damage, changes, choice; and which tasks that puts on the list.
 
 use super::hand::Hand;
+use crate::pit::ids::RobotId;
 use crate::pit::library::tasks::{ALWAYS, CHOICE, List, MachineTasks, Per, Phase, TaskDef};
 use crate::pit::library::{self};
+use crate::pit::logbook::bout::Ending;
 use crate::pit::logbook::work::TaskState;
 use crate::pit::logbook::{Body, Line};
 use chrono::{DateTime, Utc};
@@ -11,6 +13,10 @@ use std::sync::Arc;
 
 /// The change that calls a weapon test on arrival, where every other proof is on the list anyway.
 const WEAPON_TEST_ON_ARRIVAL: &str = "asked_by_event";
+
+/// The area and kind of damage that a link shaken out in a bout is, on every machine.
+const LINK: &str = "link";
+const RETENTION_GONE: &str = "retention_bad";
 
 /// Damage found, as it counts for the list in hand.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,7 +51,7 @@ pub(super) struct Calls {
 
 impl Calls {
     /// Reads the facts of the list in hand, in order of time.
-    pub fn of(lines: &[Arc<Line>], hand: &Hand) -> Self {
+    pub fn of(robot: RobotId, lines: &[Arc<Line>], hand: &Hand) -> Self {
         let mut calls = Self::default();
         for line in lines {
             let now = hand.facts_from.is_none_or(|from| line.at >= from);
@@ -55,6 +61,18 @@ impl Calls {
                     kind: damage.kind.as_str().to_owned(),
                     at: line.at,
                 }),
+                // Whoever did not win lost a link: what held it is mended before it is used again.
+                Body::BoutEnded(ended)
+                    if now
+                        && ended.ending == Ending::LinkShakenOut
+                        && ended.winner != Some(robot) =>
+                {
+                    calls.found.push(Found {
+                        area: LINK.to_owned(),
+                        kind: RETENTION_GONE.to_owned(),
+                        at: line.at,
+                    });
+                }
                 Body::Changed(changed) if now => {
                     calls.changed.insert(changed.change.as_str().to_owned());
                 }

@@ -85,11 +85,16 @@ impl Day {
 
     /// Just back from the first bout, of which nothing but start and end is known.
     pub fn fought(machine: Machine) -> Self {
+        Self::fought_and(machine, json!({}))
+    }
+
+    /// The same after a bout that ended as `ended` says.
+    pub fn fought_and(machine: Machine, ended: Value) -> Self {
         let mut day = Self::arrives(machine);
         day.at_s = 3_700;
         day.fact(Subject::Bout(FIRST), "bout_started", None, json!({}), ANA);
         day.at_s = 3_900;
-        day.fact(Subject::Bout(FIRST), "bout_ended", None, json!({}), ANA);
+        day.fact(Subject::Bout(FIRST), "bout_ended", None, ended, ANA);
         day.at_s = 3_960;
         day
     }

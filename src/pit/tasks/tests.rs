@@ -12,6 +12,7 @@ use crate::pit::testing::{ANA, BEN, CAL, ROBOT, TEAM, start};
 use chrono::TimeDelta;
 use serde_json::json;
 use std::collections::BTreeSet;
+use uuid::Uuid;
 
 fn ids(today: &Today) -> Vec<&str> {
     today
@@ -225,6 +226,28 @@ fn a_swapped_part_closes_the_task_it_names() {
     let part = json!({"part": "wheel", "task": "fl-wheel", "where": "wheel_fl"});
     day.say(BEN, How::Did, "part", part);
     assert!(is_done(&day, "fl-wheel") && !is_done(&day, "fl-hose"));
+}
+
+/// A link that is shaken out loses the bout (common practice, no source): what held it is mended on
+/// the machine that lost it, and on no other.
+#[test]
+fn a_link_shaken_out_calls_for_its_retention_and_the_proofs_after_it() {
+    for (machine, mend) in [
+        (Machine::FlipperHeavyweight, "fl-retention"),
+        (Machine::SpinnerHeavyweight, "sp-retention"),
+        (Machine::SmallMachine, "sm-retention"),
+    ] {
+        let after = |ended| Day::fought_and(machine, ended).today();
+        let lost = after(json!({"ending": "link_shaken_out", "winner": Uuid::from_u128(99)}));
+        assert!(ids(&lost).contains(&mend), "{machine:?}");
+        let mended = lost.find(mend, None).unwrap();
+        assert!(lost.items[mended].def.safety, "it cannot be left out");
+        let nobody_won = after(json!({"ending": "link_shaken_out"}));
+        assert!(ids(&nobody_won).contains(&mend));
+        let won = after(json!({"ending": "link_shaken_out", "winner": ROBOT}));
+        assert_eq!(ids(&won), ids(&after(json!({"winner": ROBOT}))));
+        assert!(!ids(&won).contains(&mend));
+    }
 }
 
 #[test]

@@ -284,7 +284,7 @@ fn build(pit: &Pit, robot: RobotId, file: &RobotFile, hand: Hand, lines: &[Arc<L
         .get(&(register.team, register.machine))
         .map(|changes| &changes.body);
     let tasks = library::for_team(register.machine, changes);
-    let calls = Calls::of(lines, &hand);
+    let calls = Calls::of(robot, lines, &hand);
     let mut list = match hand.list {
         List::Arrival => call::arrival(&tasks, &calls),
         list => tasks.list(list).to_vec(),

@@ -165,3 +165,40 @@ async fn a_calendar_needs_no_cookie_and_can_be_ended() {
     crew.ask("DELETE", &address).await.expect(204);
     hall.service.nobody().get(path).await.expect(404);
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_link_shaken_out_ends_the_bout_and_its_retention_is_mended() {
+    let hall = Hall::open().await;
+    let mut mira = organiser(&hall).await;
+    // With a bout to come, or the list in hand would be the one of the day's end.
+    let to_come = uuid::Uuid::now_v7();
+    let body = serde_json::json!({"number": 90, "call_at": "2027-01-15T15:00:00Z",
+        "slots": [{"robot": hall.own.robot}, {"robot": hall.other.robot}]});
+    let line = hall.line("register_bout", &format!("bout:{to_come}"), None, &body);
+    phone::hand_in(&hall, "account", &[line]).await;
+    let bout = format!("/e/{}/bouts/{}", hall.event, hall.bout);
+    mira.open(&bout).await;
+    mira.tap_form("/started").await;
+    hall.service.clock.advance(chrono::TimeDelta::minutes(2));
+    mira.open(&bout).await;
+    let lost = mira
+        .forms()
+        .into_iter()
+        .find(|form| {
+            form.value("ending") == Some("link_shaken_out")
+                && form.value("winner") == Some(&hall.other.robot.to_string())
+        })
+        .unwrap();
+    mira.press_form(&lost).await;
+    mira.open(&format!("/e/{}/logbook", hall.event)).await;
+    assert!(
+        mira.page().contains("a link was shaken out"),
+        "{}",
+        mira.page()
+    );
+    let tasks = |robot| hall.path(&format!("/robots/{robot}/tasks"));
+    let list = hall.who("account").get(&tasks(hall.own.robot)).await.text;
+    assert!(list.contains("-retention"), "{list}");
+    let list = hall.who("account").get(&tasks(hall.other.robot)).await.text;
+    assert!(!list.contains("-retention"), "{list}");
+}

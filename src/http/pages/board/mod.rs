@@ -122,6 +122,7 @@ fn acts(frame: &Frame, board: &Board) -> Markup {
                         p.lab-h { "Who won?" }
                         @for (id, name) in &running.robots { button.btn name="winner" value=(id) { (name) } }
                         button.btn.soft name="winner" value="" { "Nobody" }
+                        a.btn.small.soft href=(format!("{}/bouts/{}", frame.base, running.bout)) { "A link came out, or one did not come" }
                     })) }
             } @else {
                 (fields::post(frame, &format!("{}/bouts/{}/started", frame.base, running.bout), "", html! {

@@ -98,6 +98,7 @@ fn corner_panel(frame: &Frame, bout: &BoutPage, corner: &Corner) -> Markup {
                 (answer(frame, corner))
                 @if bout.edit.is_some() { (postponement(frame, bout, corner)) (forfeit(frame, bout, corner)) }
             }
+            @if corner.robot.is_some() && !bout.over { (shaken_out(frame, bout, corner)) }
             @if corner.robot.is_none() { p.meta { "Open: nobody known yet in " (name) "." } }
         }
     }
@@ -145,6 +146,20 @@ fn forfeit(frame: &Frame, bout: &BoutPage, corner: &Corner) -> Markup {
                 input type="hidden" name="ending" value="forfeit";
                 input type="hidden" name="winner" value=(corner.other.as_ref().map_or("", |(id, _)| id));
                 button.btn.small { "Record the forfeit" }
+            }))
+        }
+    }
+}
+
+/// A link that comes out ends the bout, and what held it has to be mended.
+fn shaken_out(frame: &Frame, bout: &BoutPage, corner: &Corner) -> Markup {
+    html! {
+        details.act { summary.btn.small.soft { "Its link came out" }
+            (fields::post(frame, &format!("{}/ended", bout.href), "stacked", html! {
+                p { "The bout ends." @if let Some((_, name)) = &corner.other { " " (name) " wins." } " Where the link is held goes on the list of " (corner.row.name) "." }
+                input type="hidden" name="ending" value="link_shaken_out";
+                input type="hidden" name="winner" value=(corner.other.as_ref().map_or("", |(id, _)| id));
+                button.btn.small { "Record the link shaken out" }
             }))
         }
     }
