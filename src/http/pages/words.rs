@@ -17,7 +17,7 @@ use crate::app::door;
 use crate::pit::energy::{SourceNow, SourceOf, Standing};
 use crate::pit::ids::{LineId, PersonId, RobotId, Subject};
 use crate::pit::library;
-use crate::pit::logbook::bout::Answer;
+use crate::pit::logbook::bout::{Answer, Ending};
 use crate::pit::logbook::hall::DangerOf;
 use crate::pit::logbook::link_plan::Reader as PlanReader;
 use crate::pit::logbook::machine::{
@@ -53,6 +53,16 @@ pub fn mass(grams: i32) -> String {
         format!("{grams} g")
     } else {
         format!("{:.2} kg", f64::from(grams) / 1000.0)
+    }
+}
+
+/// How a bout ended, if not in the ordinary way.
+pub fn ending(ending: Ending) -> Option<&'static str> {
+    match ending {
+        Ending::Decided => None,
+        Ending::LinkShakenOut => Some("a link was shaken out"),
+        Ending::Forfeit => Some("by forfeit"),
+        Ending::Cancelled => Some("it did not take place"),
     }
 }
 

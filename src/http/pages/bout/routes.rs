@@ -58,6 +58,12 @@ fn view(reader: &Reader, bout: &BoutNow) -> BoutPage {
             "over"
         }
     };
+    let facts_of = reader.pit.facts(Subject::Bout(bout.id));
+    let ending = facts_of.iter().rev().find_map(|line| match &line.body {
+        Body::BoutEnded(ended) => words::ending(ended.ending),
+        _ => None,
+    });
+    facts.extend(ending.map(|ending| ("How", ending.to_owned())));
     if let Some(winner) = bout.winner {
         facts.push(("Won by", reader.robot(winner)));
     }

@@ -8,7 +8,7 @@ use super::{danger as danger_word, duty as duty_word};
 use crate::http::pages::reader::Reader;
 use crate::pit::ids::{RobotId, Subject};
 use crate::pit::library;
-use crate::pit::logbook::bout::{Ending, Postponing};
+use crate::pit::logbook::bout::Postponing;
 use crate::pit::logbook::link_plan::{LinkPlan, Reach};
 use crate::pit::logbook::machine::{
     Bar, Light, LinkState, PartOf, Power, StoredIn, StoredState, System, Valve,
@@ -252,12 +252,8 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         Body::BoutEnded(ended) => bout(
             reader,
             line.subject,
-            match ended.ending {
-                Ending::Decided => "over",
-                Ending::LinkShakenOut => "over, a link was shaken out",
-                Ending::Forfeit => "over by forfeit",
-                Ending::Cancelled => "cancelled",
-            },
+            &super::ending(ended.ending)
+                .map_or_else(|| "over".to_owned(), |how| format!("over, {how}")),
         ),
         Body::CallsMoved(moved) => format!("calls moved by {:+} min", moved.by_min),
         Body::AllowedHere(allowed) => {
