@@ -180,6 +180,9 @@ pub struct PlannedTask {
     pub start: DateTime<Utc>,
     /// When it ends.
     pub end: DateTime<Utc>,
+    /// When it has ended by eight times in ten.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub eight_in_ten: Option<DateTime<Utc>>,
     /// Who does it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub people: Vec<PersonId>,

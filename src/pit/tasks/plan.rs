@@ -113,6 +113,7 @@ impl TeamProblem {
                     instance: unit.instance.clone(),
                     start,
                     end: self.at(placed.end),
+                    eight_in_ten: None,
                     people,
                     borrowed_hands: u32::try_from(unit.missing).unwrap_or(u32::MAX),
                     decides: decides(unit.robot, &placed.id),
@@ -162,6 +163,14 @@ impl TeamProblem {
             proven: answer.proven,
             learned: Vec::new(),
         }
+    }
+
+    /// The published task that the problem calls `id`.
+    pub fn published<'a>(&self, planned: &'a mut Planned, id: &str) -> Option<&'a mut PlannedTask> {
+        let unit = self.units.get(id)?;
+        planned.tasks.iter_mut().find(|task| {
+            (task.robot, &task.task, &task.instance) == (unit.robot, &unit.task, &unit.instance)
+        })
     }
 
     fn link(&self, link: &Deciding) -> Option<ChainLink> {

@@ -146,6 +146,11 @@ pub fn plan(
     let solved = Solved::of(&desk.whole, desk.last.as_ref(), (STEPS, &draw), stop)?;
     let mut planned = solved.kept.planned(&solved.answer);
     planned.learned = desk.lessons.published();
+    for chance in &solved.chances.tasks {
+        if let Some(task) = desk.whole.published(&mut planned, &chance.id) {
+            task.eight_in_ten = Some(desk.whole.moment(chance.end_p80));
+        }
+    }
     for robot in &mut planned.robots {
         if let Some(ready) = solved.ready(robot.robot) {
             robot.eight_in_ten = Some(desk.whole.moment(ready.p80));

@@ -50,6 +50,25 @@ fn a_late_robot_keeps_the_chance_it_has() {
 }
 
 #[test]
+fn each_task_says_when_it_has_ended_by_eight_times_in_ten() {
+    let mut plan = shown(&Day::fought(Machine::FlipperHeavyweight));
+    assert!(
+        plan.tasks
+            .iter()
+            .all(|task| task.eight_in_ten >= Some(task.start))
+    );
+    plan.tasks.sort_by_key(|task| task.eight_in_ten);
+    let ready = plan.robots[0].eight_in_ten;
+    let last = plan
+        .tasks
+        .iter()
+        .find(|task| task.task == "fl-queue")
+        .unwrap();
+    assert!(ready.is_some());
+    assert_eq!(last.eight_in_ten, ready, "{:#?}", plan.tasks);
+}
+
+#[test]
 fn only_what_people_notice_makes_a_new_plan() {
     let last = shown(&Day::fought(Machine::SpinnerHeavyweight));
     assert!(!differs(&last, &last));

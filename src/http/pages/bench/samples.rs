@@ -57,6 +57,7 @@ fn bar(
         lanes: lanes.to_vec(),
         start: at(from),
         end: at(to),
+        eight_in_ten: Some(at(to + 3)),
         progress,
         decides,
         mine: who == "Ana",

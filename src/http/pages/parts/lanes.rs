@@ -67,6 +67,8 @@ pub struct Bar {
     pub start: DateTime<Utc>,
     /// To.
     pub end: DateTime<Utc>,
+    /// By when it has ended eight times in ten.
+    pub eight_in_ten: Option<DateTime<Utc>>,
     /// How far it is.
     pub progress: Progress,
     /// It is on the chain that decides the finish.
@@ -272,7 +274,8 @@ fn list(clock: &Clock, plan: &Plan) -> Markup {
                 span.n { (n) }
                 div.what { (bar.name) @if bar.mine { b { " (you)" } } span { (bar.who)
                     @if bar.progress == Progress::Running { ", running since " (clock.hm(bar.start)) } } }
-                span.t { "till " (clock.time(bar.end)) }
+                span.t { "till " (clock.time(bar.end))
+                    @if let Some(by) = bar.eight_in_ten.filter(|by| *by > bar.end) { small { "8 in 10 by " (clock.hm(by)) } } }
             }
         } }
     }
