@@ -21,17 +21,33 @@ pub const MOST_TAKEN: usize = 12 * 1024 * 1024;
 ///
 /// # Errors
 /// [`AppError::Unknown`] if there is none to see.
-pub fn one(pit: &Pit, signed: &Signed, line: LineId) -> Result<Shot, AppError> {
+fn one(pit: &Pit, signed: &Signed, line: LineId) -> Result<Shot, AppError> {
     let shot = photos::one(pit, line).ok_or(AppError::Unknown)?;
     may_see(pit, signed, shot.line.subject)?;
     Ok(shot)
 }
 
-/// Keeps the picture of a photograph's line. The same picture again changes nothing.
+/// Whether somebody may send the picture of a photograph's line.
 ///
 /// # Errors
 /// [`AppError::Unknown`] without such a line of the own team, [`AppError::Forbidden`] for somebody
-/// else's, [`AppError::Conflict`] if the line has another.
+/// else's.
+pub fn may_send(pit: &Pit, signed: &Signed, line: LineId) -> Result<(), AppError> {
+    one(pit, signed, line)?;
+    let entry = pit.entry(line).ok_or(AppError::Unknown)?;
+    if may_put_right(pit, signed.enterer(), &entry.first) {
+        Ok(())
+    } else {
+        Err(AppError::forbidden(
+            "The picture is sent by whoever entered the line, or by those who answer for it.",
+        ))
+    }
+}
+
+/// Keeps the picture of a photograph's line. The same picture again changes nothing.
+///
+/// # Errors
+/// As [`may_send`], and [`AppError::Conflict`] if the line has another.
 pub async fn keep(
     app: &App,
     event: &Event,
@@ -40,14 +56,7 @@ pub async fn keep(
     picture: &Picture,
     now: DateTime<Utc>,
 ) -> Result<(), AppError> {
-    let pit = event.pit();
-    one(&pit, signed, line)?;
-    let entry = pit.entry(line).ok_or(AppError::Unknown)?;
-    if !may_put_right(&pit, signed.enterer(), &entry.first) {
-        return Err(AppError::forbidden(
-            "The picture is sent by whoever entered the line, or by those who answer for it.",
-        ));
-    }
+    may_send(&event.pit(), signed, line)?;
     let mut connection = app.pool.get().await?;
     if store::photos::keep(&mut connection, event.id(), line, picture.jpeg(), now).await? {
         return Ok(());

@@ -1,6 +1,5 @@
 //! Reading what comes in: bodies in JSON, strictly, with every fault named.
 
-use super::api::too_large as picture_too_large;
 use super::problem::{Problem, ProblemKind};
 use crate::app::AppError;
 use crate::app::photos::MOST_TAKEN;
@@ -161,6 +160,15 @@ pub fn form_config() -> web::FormConfig {
             }
             .into()
         })
+}
+
+/// A picture of more bytes than are taken.
+pub fn picture_too_large() -> Problem {
+    let most = MOST_TAKEN / (1024 * 1024);
+    Problem::new(
+        ProblemKind::TooLarge,
+        format!("A picture has at most {most} MiB."),
+    )
 }
 
 /// A form with a picture that cannot be read.

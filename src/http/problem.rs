@@ -70,7 +70,7 @@ kinds! {
         "Read it again, look at what changed, and send your change based on the new revision.";
     /// Too large.
     TooLarge = "too-large", PAYLOAD_TOO_LARGE, "The body is too large",
-        "Send fewer lines at once: at most 1 MiB.";
+        "Send less at once: the answer says how much is taken.";
     /// A body of another form.
     WrongForm = "wrong-form", UNSUPPORTED_MEDIA_TYPE, "The body is in another form",
         "Send application/json.";

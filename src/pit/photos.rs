@@ -1,7 +1,7 @@
 //! The photographs of a thing: which lines speak of one.
 
 use super::ids::{LineId, Subject};
-use super::logbook::photo::{Photo, Shows};
+use super::logbook::photo::Photo;
 use super::logbook::{Body, Line};
 use super::state::Pit;
 use std::sync::Arc;
@@ -41,12 +41,6 @@ pub fn of(pit: &Pit, subject: Subject) -> Vec<Shot> {
     found
 }
 
-/// How many photographs of `subject` show this.
-pub fn count(pit: &Pit, subject: Subject, shows: Shows) -> usize {
-    let all = of(pit, subject);
-    all.iter().filter(|shot| shot.photo.shows == shows).count()
-}
-
 /// The photograph that was entered with this line, unless it was taken back.
 pub fn one(pit: &Pit, id: LineId) -> Option<Shot> {
     let subject = pit.entry(id)?.first.subject;
@@ -56,6 +50,7 @@ pub fn one(pit: &Pit, id: LineId) -> Option<Shot> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pit::logbook::photo::Shows;
     use crate::pit::testing::hall::{Hall, minute, robot};
     use serde_json::json;
 
@@ -70,7 +65,6 @@ mod tests {
         let shots = of(&hall.pit, about);
         let shown: Vec<Shows> = shots.iter().map(|shot| shot.photo.shows).collect();
         assert_eq!(shown, [Shows::Damage, Shows::LinkPlan]);
-        assert_eq!(count(&hall.pit, about, Shows::Damage), 1);
         assert_eq!(one(&hall.pit, shots[0].id).as_ref(), Some(&shots[0]));
         hall.take_back(shots[0].id);
         assert_eq!(one(&hall.pit, shots[0].id), None);

@@ -166,6 +166,16 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
                 ));
             }
         }
+        Body::Photo(photo) if photo.shows.noun() != draft.subject.noun() => {
+            faults.push(Fault::new(
+                format!("{base}/body/shows"),
+                format!(
+                    "It is about a {}, not a {}.",
+                    photo.shows.noun(),
+                    draft.subject.noun()
+                ),
+            ));
+        }
         Body::Gas(gas) if gas.valve.is_none() && gas.system.is_none() => {
             faults.push(Fault::new(
                 format!("{base}/body"),

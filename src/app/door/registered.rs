@@ -48,14 +48,6 @@ pub fn check(draft: &Draft, base: &str) -> Vec<Fault> {
         Body::RegisterCircuit(circuit) => check_circuit(circuit, draft.subject, &mut faults),
         Body::RegisterCharger(charger) => check_charger(charger, &mut faults),
         Body::RegisterPartType(part) => check_part(part, &mut faults),
-        Body::Photo(photo) if photo.shows.noun() != draft.subject.noun() => faults.add(
-            "shows",
-            format!(
-                "It is about a {}, not a {}.",
-                photo.shows.noun(),
-                draft.subject.noun()
-            ),
-        ),
         Body::RegisterBout(bout) => check_bout(bout, draft.subject, &mut faults),
         Body::RegisterLibrary(changes) => {
             for fault in library::check_changes(changes).err().unwrap_or_default() {

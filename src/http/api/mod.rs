@@ -26,7 +26,6 @@ mod tasks;
 mod thing;
 
 pub use calendars::path as calendar_path;
-pub use photos::too_large;
 
 use super::problem::ProblemDocument;
 use register::Collection;

@@ -1,7 +1,7 @@
 //! `/api/v1/events/{event}/photos/{line}`: the pictures of photographs.
 
 use crate::app::{App, AppError, photos, photos::Picture};
-use crate::http::{Problem, ProblemKind, signed::Here};
+use crate::http::{Problem, document::picture_too_large, signed::Here};
 use crate::pit::ids::LineId;
 use actix_web::{HttpResponse, get, http::header, put, web};
 
@@ -26,20 +26,15 @@ pub async fn send_photo(
     of: web::Path<(String, LineId)>,
     body: web::Payload,
 ) -> Result<HttpResponse, Problem> {
-    photos::one(&here.pit, &here.signed, of.1)?;
+    photos::may_send(&here.pit, &here.signed, of.1)?;
     let file = match body.to_bytes_limited(photos::MOST_TAKEN).await {
         Ok(Ok(file)) => file,
         Ok(Err(cause)) => return Err(AppError::malformed("", cause.to_string()).into()),
-        Err(_) => return Err(too_large()),
+        Err(_) => return Err(picture_too_large()),
     };
     let picture = Picture::read(file.into(), "").await?;
     photos::keep(&app, &here.event, &here.signed, of.1, &picture, here.now).await?;
     Ok(HttpResponse::NoContent().finish())
-}
-
-/// A picture that is too large to take in.
-pub fn too_large() -> Problem {
-    Problem::new(ProblemKind::TooLarge, "A picture has at most 12 MiB.")
 }
 
 /// Gets the picture of a photograph

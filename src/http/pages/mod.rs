@@ -91,7 +91,6 @@ addresses! {
     get "GET" "/e/{event}/gas/{bottle}" => gas::routes::bottle;
     get "GET" "/e/{event}/photos/{subject}" => photos::routes::show;
     post "POST" "/e/{event}/photos/{subject}" => photos::routes::sent;
-    get "GET" "/e/{event}/photos/{subject}/{line}" => photos::routes::picture;
     get "GET" "/e/{event}/wall" => wall::routes::show;
     get "GET" "/e/{event}/logbook" => logbook::routes::show;
     get "GET" "/e/{event}/lines/{line}" => report::routes::line;

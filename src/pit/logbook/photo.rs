@@ -17,9 +17,6 @@ pub enum Shows {
 }
 
 impl Shows {
-    /// Every one.
-    pub const ALL: [Self; 3] = [Self::Damage, Self::LinkPlan, Self::BottleStamp];
-
     /// The noun of what it can be about.
     pub fn noun(self) -> &'static str {
         match self {

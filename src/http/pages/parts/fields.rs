@@ -55,6 +55,16 @@ pub fn post(frame: &Frame, action: &str, class: &str, inside: Markup) -> Markup 
     }
 }
 
+/// The same with a file in it.
+pub fn post_file(frame: &Frame, action: &str, class: &str, inside: Markup) -> Markup {
+    html! {
+        form.(class) method="post" action=(action) enctype="multipart/form-data" data-outbox {
+            input type="hidden" name="key" value=(frame.keys.give());
+            (inside)
+        }
+    }
+}
+
 /// A form that needs its answer at once, such as signing in: it never waits in the outbox.
 pub fn post_now(frame: &Frame, action: &str, class: &str, inside: Markup) -> Markup {
     html! {

@@ -63,17 +63,28 @@ pub fn page(frame: &Frame, view: &Photos) -> Markup {
 
 fn take(frame: &Frame, view: &Photos, shows: &str, name: &str, hint: &str) -> Markup {
     let id = format!("photo-{shows}");
-    html! {
-        form.panel.stackform method="post" action=(view.action) enctype="multipart/form-data" data-outbox {
-            input type="hidden" name="key" value=(frame.keys.give());
+    let fault = view
+        .typed
+        .fault("photo")
+        .filter(|_| view.typed.or("shows", "") == shows);
+    let note = fields::Text {
+        hint: "Type it first: the photograph goes out as it is taken.",
+        id: &format!("note-{shows}"),
+        ..fields::Text::new("note", "Note")
+    };
+    fields::post_file(
+        frame,
+        &view.action,
+        "panel stackform",
+        html! {
             input type="hidden" name="shows" value=(shows);
             div.field { label for=(id) { (name) } p.hint { (hint) }
                 input id=(id) type="file" name="photo" accept="image/jpeg,image/png,image/webp" capture="environment" required data-photo;
-                @if let Some(fault) = view.typed.fault("photo").filter(|_| view.typed.or("shows", "") == shows) { p.fault { (fault) } } }
-            (fields::Text { hint: "Type it first: the photograph goes out as it is taken.", id: &format!("note-{shows}"), ..fields::Text::new("note", "Note") }.show(&Typed::default()))
+                @if let Some(fault) = fault { p.fault { (fault) } } }
+            (note.show(&Typed::default()))
             button.btn.solid { "Send" }
-        }
-    }
+        },
+    )
 }
 
 fn one(frame: &Frame, taken: &Taken) -> Markup {

@@ -10,12 +10,12 @@ use crate::http::pages::parts::{fields::Typed, frame::Tag};
 use crate::http::pages::reader::{Place, Reader, capital};
 use crate::http::pages::words;
 use crate::http::signed::Here;
-use crate::pit::ids::{LineId, Subject};
+use crate::pit::ids::Subject;
 use crate::pit::logbook::Kind;
 use crate::pit::logbook::photo::Shows;
 use crate::pit::photos::{Shot, of as photos_of};
 use actix_multipart::form::{MultipartForm, bytes::Bytes, text::Text};
-use actix_web::{HttpResponse, http::header, web};
+use actix_web::{HttpResponse, web};
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
 use serde_json::json;
@@ -24,13 +24,6 @@ use serde_json::json;
 #[derive(Debug, Clone, Copy, Deserialize)]
 pub struct OfThing {
     subject: Subject,
-}
-
-/// A picture of something.
-#[derive(Debug, Clone, Copy, Deserialize)]
-pub struct OfPicture {
-    subject: Subject,
-    line: LineId,
 }
 
 /// A photograph as a form sends it.
@@ -136,19 +129,19 @@ fn view(reader: &Reader, subject: Subject, typed: Typed) -> Photos {
             .collect(),
         taken: photos_of(&reader.pit, subject)
             .iter()
-            .map(|shot| taken(reader, subject, shot))
+            .map(|shot| taken(reader, shot))
             .collect(),
         typed,
     }
 }
 
-fn taken(reader: &Reader, subject: Subject, shot: &Shot) -> Taken {
+fn taken(reader: &Reader, shot: &Shot) -> Taken {
     Taken {
         shows: words::photo(shot.photo.shows),
         at: shot.line.at,
         by: reader.name(shot.line.seen_by.or(shot.line.entered_by.person)),
         note: shot.photo.note.as_ref().map(ToString::to_string),
-        picture: format!("{}/photos/{subject}/{}", reader.base, shot.id),
+        picture: format!("{}/photos/{}", reader.api(), shot.id),
         line: format!("{}/lines/{}", reader.base, shot.id),
     }
 }
@@ -161,6 +154,7 @@ pub async fn sent(
     of: web::Path<OfThing>,
     sent: MultipartForm<Sent>,
 ) -> Result<HttpResponse, Problem> {
+    photos::may_see(&here.pit, &here.signed, of.subject)?;
     let fields = sent.fields();
     match keep(&here, &app, of.subject, &fields, sent.into_inner().photo).await {
         Ok(()) => Ok(see(format!("/e/{}/photos/{}", here.event.id(), of.subject))),
@@ -195,22 +189,4 @@ async fn keep(
         here.now,
     )
     .await
-}
-
-/// `GET /e/{event}/photos/{subject}/{line}`.
-pub async fn picture(
-    here: Here,
-    app: web::Data<App>,
-    of: web::Path<OfPicture>,
-) -> Result<HttpResponse, Problem> {
-    let shot = photos::one(&here.pit, &here.signed, of.line)?;
-    if shot.line.subject != of.subject {
-        return Err(AppError::Unknown.into());
-    }
-    let jpeg = photos::read(&app, &here.event, &here.signed, of.line).await?;
-    Ok(HttpResponse::Ok()
-        .content_type("image/jpeg")
-        // The picture of a line never changes.
-        .insert_header((header::CACHE_CONTROL, "private, max-age=604800, immutable"))
-        .body(jpeg))
 }
