@@ -3,7 +3,7 @@
 use super::parts::{
     banner::{Action, Banner, Loudness},
     clock::Clock,
-    frame::{Emergency, Frame, Keys, Me, Stream, Tab},
+    frame::{self, Emergency, Frame, Keys, Me, Stream, Tab},
 };
 use super::robot_now::RobotNow;
 use crate::app::{App, AppError, Signed, people};
@@ -122,6 +122,11 @@ impl Reader {
         )
     }
 
+    /// The address of the event in the API.
+    pub fn api(&self) -> String {
+        frame::api_of(&self.base)
+    }
+
     /// The address of a robot's bench.
     pub fn bench(&self, robot: RobotId) -> String {
         format!("{}/robots/{robot}", self.base)
@@ -178,7 +183,7 @@ impl Reader {
             base: self.base.clone(),
             me: self.me(),
             stream: Some(Stream {
-                url: format!("/api/v1{}/stream", self.base.replacen("/e/", "/events/", 1)),
+                url: format!("{}/stream", self.api()),
                 seq: self.pit.last_seq,
             }),
             emergency: self.emergency(robot),

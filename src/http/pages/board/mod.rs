@@ -146,7 +146,7 @@ fn views(frame: &Frame, board: &Board) -> Markup {
     html! {
         nav.views aria-label="Sort and filter" data-part="views" {
             @for (label, href, current) in &board.views { a.btn.small.soft href=(href) aria-current=[current.then_some("true")] { (label) } }
-            a.btn.small.soft href=(format!("/api/v1{}/board.csv", frame.base.replacen("/e/", "/events/", 1))) download { "CSV" }
+            a.btn.small.soft href=(format!("{}/board.csv", frame::api_of(&frame.base))) download { "CSV" }
         }
     }
 }

@@ -130,6 +130,11 @@ pub struct Tag {
     pub href: Option<String>,
 }
 
+/// The address in the API of the event whose pages stand under `base`.
+pub fn api_of(base: &str) -> String {
+    base.replacen("/e/", "/api/v1/events/", 1)
+}
+
 /// A page around `main`, for phones, with the tabs below.
 pub fn phone(frame: &Frame, title: &str, tag: &Tag, main: Markup) -> Markup {
     document(

@@ -72,7 +72,7 @@ pub fn page(frame: &Frame, view: &Table) -> Markup {
 }
 
 fn view(asked: &Asked, typed: Typed) -> Table {
-    let api = asked.reader.base.replacen("/e/", "/api/v1/events/", 1);
+    let api = asked.reader.api();
     Table {
         team: asked.name(),
         back: format!("{}{}", asked.base(), asked.query()),
