@@ -52,6 +52,28 @@ pub struct Corner {
     pub other: Option<(String, String)>,
 }
 
+/// A way a bout ends for a corner, beside being beaten.
+struct Way {
+    ending: &'static str,
+    label: &'static str,
+    words: &'static str,
+    button: &'static str,
+}
+
+const NOT_COME: Way = Way {
+    ending: "forfeit",
+    label: "Did not come",
+    words: "It did not come: the bout ends by forfeit.",
+    button: "Record the forfeit",
+};
+
+const LINK_OUT: Way = Way {
+    ending: "link_shaken_out",
+    label: "Its link came out",
+    words: "The bout ends. Where its link is held goes on its list.",
+    button: "Record the link shaken out",
+};
+
 /// The page.
 pub fn page(frame: &Frame, bout: &BoutPage) -> Markup {
     frame::phone(
@@ -96,9 +118,9 @@ fn corner_panel(frame: &Frame, bout: &BoutPage, corner: &Corner) -> Markup {
             @if !corner.hazards.is_empty() { ul.rows { @for hazard in &corner.hazards { li { div { (hazard) } } } } }
             @if let (Some(_), false) = (&corner.robot, bout.begun) {
                 (answer(frame, corner))
-                @if bout.edit.is_some() { (postponement(frame, bout, corner)) (forfeit(frame, bout, corner)) }
+                @if bout.edit.is_some() { (postponement(frame, bout, corner)) (ends_by(frame, bout, corner, &NOT_COME)) }
             }
-            @if corner.robot.is_some() && !bout.over { (shaken_out(frame, bout, corner)) }
+            @if corner.robot.is_some() && bout.begun && !bout.over { (ends_by(frame, bout, corner, &LINK_OUT)) }
             @if corner.robot.is_none() { p.meta { "Open: nobody known yet in " (name) "." } }
         }
     }
@@ -138,28 +160,15 @@ fn postponement(frame: &Frame, bout: &BoutPage, corner: &Corner) -> Markup {
     }
 }
 
-fn forfeit(frame: &Frame, bout: &BoutPage, corner: &Corner) -> Markup {
+/// The bout ends for a corner in another way than by being beaten: the other one wins.
+fn ends_by(frame: &Frame, bout: &BoutPage, corner: &Corner, way: &Way) -> Markup {
     html! {
-        details.act { summary.btn.small.soft { "Did not come" }
+        details.act { summary.btn.small.soft { (way.label) }
             (fields::post(frame, &format!("{}/ended", bout.href), "stacked", html! {
-                p { (corner.row.name) " did not come: the bout ends by forfeit." @if let Some((_, name)) = &corner.other { " " (name) " wins." } }
-                input type="hidden" name="ending" value="forfeit";
+                p { (way.words) @if let Some((_, name)) = &corner.other { " " (name) " wins." } }
+                input type="hidden" name="ending" value=(way.ending);
                 input type="hidden" name="winner" value=(corner.other.as_ref().map_or("", |(id, _)| id));
-                button.btn.small { "Record the forfeit" }
-            }))
-        }
-    }
-}
-
-/// A link that comes out ends the bout, and what held it has to be mended.
-fn shaken_out(frame: &Frame, bout: &BoutPage, corner: &Corner) -> Markup {
-    html! {
-        details.act { summary.btn.small.soft { "Its link came out" }
-            (fields::post(frame, &format!("{}/ended", bout.href), "stacked", html! {
-                p { "The bout ends." @if let Some((_, name)) = &corner.other { " " (name) " wins." } " Where the link is held goes on the list of " (corner.row.name) "." }
-                input type="hidden" name="ending" value="link_shaken_out";
-                input type="hidden" name="winner" value=(corner.other.as_ref().map_or("", |(id, _)| id));
-                button.btn.small { "Record the link shaken out" }
+                button.btn.small { (way.button) }
             }))
         }
     }
