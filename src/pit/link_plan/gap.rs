@@ -103,8 +103,8 @@ impl Gap {
         }
     }
 
-    /// Whether a marshal who is asked for clearance is told that it speaks against it. A field that
-    /// nobody filled in and nobody asks for does not.
+    /// Whether it is told to whoever asks what speaks against arming. A field that the plan can do
+    /// without is not: the plan's own page names those.
     pub fn speaks_against_arming(&self) -> bool {
         !matches!(self, Self::NotSaid(_))
     }

@@ -31,77 +31,37 @@ fn found(reader: &Reader, now: &RobotNow<'_>) -> Vec<link_plan::Gap> {
     gaps
 }
 
+/// A gap with the names of those it concerns, and what to do about it.
 fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
     use link_plan::Gap as G;
-    let (title, why) = match gap {
-        G::NoPlan => (
-            "There is no link plan".to_owned(),
-            "Where the link is, who pulls it, who looks".to_owned(),
-        ),
-        G::Empty(field) => (
-            format!("Missing: {}", link_plan::field_words(field)),
-            String::new(),
-        ),
-        G::HandedOver { reader: duty, to } => (
-            format!(
-                "{} has a duty and has not read it back",
-                reader.name(Some(*to))
-            ),
-            words::plan_reader(*duty).to_owned(),
-        ),
-        G::NotSaid(_) | G::LinksNotListed { .. } | G::AnotherOrder { .. } | G::HatchNeedsTool => {
-            (gap.why(), String::new())
+    let name = |who: &PersonId| reader.name(Some(*who));
+    let title = match gap {
+        G::NotReadBack(_, who) | G::HandedOver { to: who, .. } => {
+            format!("{} has not read it back", name(who))
         }
-        G::Elsewhere {
-            person,
-            robot,
-            task,
-        } => (
-            format!("{} is on another machine", reader.name(Some(*person))),
-            format!("{task}, {}", reader.robot(*robot)),
-        ),
-        G::OtherConfiguration => (
-            "Written for another configuration".to_owned(),
-            String::new(),
-        ),
-        G::OlderThan(change) => (
-            format!("Changed since: {}", change.what),
-            "Write the plan anew".to_owned(),
-        ),
-        G::NotConfirmedSince(change) => (
-            format!("Changed since: {}", change.what),
-            "Look whether the plan still holds".to_owned(),
-        ),
-        G::NotReadBack(duty, who) => (
-            format!("{} has not read it back", reader.name(Some(*who))),
-            words::plan_reader(*duty).to_owned(),
-        ),
-        G::ProvesOwnWork(who) => (
-            format!("{} proves their own work", reader.name(Some(*who))),
-            "Another person than the one who puts the link in looks that it is done".to_owned(),
-        ),
-        G::LinksDoNotAddUp { counted, fitted } => (
-            format!("{counted} links counted, the machine has {fitted}"),
-            String::new(),
-        ),
-        G::ReachNotMeasured { inverted } => (
-            format!(
-                "Reach time {} is missing",
-                if *inverted { "inverted" } else { "upright" }
-            ),
-            "Time it with gloves on".to_owned(),
-        ),
-        G::ReachOverLimit {
-            inverted,
-            seconds,
-            limit,
-        } => (
-            format!(
-                "Reach time {} is {seconds} s",
-                if *inverted { "inverted" } else { "upright" }
-            ),
-            format!("Event limit {limit} s"),
-        ),
+        G::ProvesOwnWork(who) => format!("{} proves their own work", name(who)),
+        G::Elsewhere { person, .. } => format!("{} is on another machine", name(person)),
+        _ => gap.why(),
+    };
+    let why = match gap {
+        G::NoPlan => "Where the link is, who pulls it, who looks".to_owned(),
+        G::NotReadBack(duty, _) | G::HandedOver { reader: duty, .. } => {
+            words::plan_reader(*duty).to_owned()
+        }
+        G::ProvesOwnWork(_) => {
+            "Another person than the one who puts the link in looks that it is done".to_owned()
+        }
+        G::Elsewhere { robot, task, .. } => format!("{task}, {}", reader.robot(*robot)),
+        G::OtherConfiguration | G::OlderThan(_) => "Write the plan anew".to_owned(),
+        G::NotConfirmedSince(_) => "Look whether the plan still holds".to_owned(),
+        G::ReachNotMeasured { .. } => "Time it with gloves on".to_owned(),
+        G::Empty(_)
+        | G::NotSaid(_)
+        | G::LinksDoNotAddUp { .. }
+        | G::LinksNotListed { .. }
+        | G::AnotherOrder { .. }
+        | G::HatchNeedsTool
+        | G::ReachOverLimit { .. } => String::new(),
     };
     Gap { title, why }
 }
