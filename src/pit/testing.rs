@@ -2,13 +2,17 @@
 
 pub mod hall;
 
-use crate::calc::units::{Count, Name};
+use crate::calc::units::{Count, Name, Note, Seconds};
 use crate::pit::ids::{EventId, LineId, PersonId, RobotId, Subject, TeamId};
+use crate::pit::link_plan::draft;
+use crate::pit::logbook::link_plan::Plan;
 use crate::pit::logbook::machine::{
     Bar, Gas, Holder, Link, LinkState, Place, PlaceOf, Power, Stand, System, Transmitter, Valve,
     WeaponBar,
 };
+use crate::pit::logbook::register::Machine;
 use crate::pit::logbook::{Author, Body, How, Line, Role, register};
+use crate::pit::settings::Settings;
 use chrono::{DateTime, TimeDelta, Utc};
 use uuid::Uuid;
 
@@ -44,7 +48,7 @@ pub fn line(n: u128, at_s: i64, who: PersonId, how: How, body: Body) -> Line {
     }
 }
 
-pub fn robot(machine: register::Machine) -> Line {
+pub fn robot(machine: Machine) -> Line {
     let body = Body::RegisterRobot(register::Robot {
         team: TEAM,
         name: Name::new("Pewter Finch").unwrap(),
@@ -64,6 +68,22 @@ pub fn robot(machine: register::Machine) -> Line {
     Line {
         how: None,
         ..line(1, 0, ANA, How::Did, body)
+    }
+}
+
+/// A link plan of a flipper that lacks nothing but to be read back.
+pub fn whole_plan() -> Plan {
+    let note = |text: &str| Some(Note::new(text).unwrap());
+    Plan {
+        place: note("5 o'clock under the hatch"),
+        retention: note("strap"),
+        links: Count::new(2),
+        holder: Some(BEN),
+        inserter: Some(BEN),
+        remover: Some(CAL),
+        verifier: Some(ANA),
+        reach_upright_s: Seconds::new(11),
+        ..draft(Machine::FlipperHeavyweight, &Settings::default())
     }
 }
 

@@ -67,27 +67,12 @@ fn bout_at(call_s: i64) -> Line {
 }
 
 fn plan(at_s: i64) -> Line {
-    let note = |text: &str| Some(Note::new(text).unwrap());
-    let plan = crate::pit::logbook::link_plan::Plan {
-        place: note("5 o'clock under the hatch"),
-        retention: note("strap"),
-        links: Count::new(2),
-        holder: Some(BEN),
-        inserter: Some(BEN),
-        remover: Some(CAL),
-        verifier: Some(ANA),
-        reach_upright_s: crate::calc::units::Seconds::new(11),
-        ..crate::pit::link_plan::draft(
-            Machine::FlipperHeavyweight,
-            &crate::pit::settings::Settings::default(),
-        )
-    };
     line(
         20,
         at_s,
         ANA,
         How::Did,
-        Body::LinkPlan(LinkPlan::Saved(Box::new(plan))),
+        Body::LinkPlan(LinkPlan::Saved(Box::new(whole_plan()))),
     )
 }
 

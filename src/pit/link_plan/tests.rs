@@ -9,24 +9,10 @@ use crate::pit::logbook::work::Duty;
 use crate::pit::logbook::{Body, How, Line};
 use crate::pit::settings::{BarOff, TransmitterOn};
 use crate::pit::state::Pit;
-use crate::pit::testing::{ANA, BEN, CAL, ROBOT, line, made_safe};
+use crate::pit::testing::{ANA, BEN, CAL, ROBOT, line, made_safe, whole_plan};
 
 fn note(text: &str) -> Option<Note> {
     Some(Note::new(text).unwrap())
-}
-
-fn whole() -> Plan {
-    Plan {
-        place: note("5 o'clock under the hatch"),
-        retention: note("strap"),
-        links: Count::new(2),
-        holder: Some(BEN),
-        inserter: Some(BEN),
-        remover: Some(CAL),
-        verifier: Some(ANA),
-        reach_upright_s: Seconds::new(11),
-        ..draft(Machine::FlipperHeavyweight, &Settings::default())
-    }
 }
 
 fn saved(n: u128, at_s: i64, plan: Plan) -> Line {
@@ -59,7 +45,7 @@ fn against(lines: impl IntoIterator<Item = Line>, settings: &Settings) -> Vec<Ga
 }
 
 fn with(change: impl Fn(&mut Plan)) -> Vec<Gap> {
-    let mut plan = whole();
+    let mut plan = whole_plan();
     change(&mut plan);
     let lines = both(saved(10, 10, plan), read(11, 20, 1, &[ANA, BEN, CAL]));
     against(lines, &Settings::default())
@@ -79,8 +65,11 @@ fn a_field_without_which_nobody_can_act_forbids_arming() {
 
 #[test]
 fn a_new_version_asks_everybody_again() {
-    let mut lines = both(saved(10, 10, whole()), read(11, 20, 1, &[ANA, BEN, CAL]));
-    lines.push(saved(12, 30, whole()));
+    let mut lines = both(
+        saved(10, 10, whole_plan()),
+        read(11, 20, 1, &[ANA, BEN, CAL]),
+    );
+    lines.push(saved(12, 30, whole_plan()));
     let gaps = against(lines, &Settings::default());
     let who: Vec<_> = gaps.iter().filter_map(Gap::person).collect();
     assert_eq!(who, [BEN, CAL, ANA]);
@@ -95,7 +84,7 @@ fn a_duty_handed_to_somebody_who_has_not_read_it_voids_the_read_back() {
         })
     };
     let lines = |readers: &[PersonId], to| {
-        let mut lines = both(saved(10, 10, whole()), read(11, 20, 1, readers));
+        let mut lines = both(saved(10, 10, whole_plan()), read(11, 20, 1, readers));
         lines.push(line(12, 30, to, How::Did, hand(to)));
         lines
     };
@@ -187,7 +176,12 @@ fn the_reach_time_measured_last_counts() {
         reach_inverted: true,
         ..Settings::default()
     };
-    let plan = || both(saved(10, 10, whole()), read(11, 20, 1, &[ANA, BEN, CAL]));
+    let plan = || {
+        both(
+            saved(10, 10, whole_plan()),
+            read(11, 20, 1, &[ANA, BEN, CAL]),
+        )
+    };
     assert_eq!(
         against(plan(), &settings),
         [Gap::ReachNotMeasured { inverted: true }]

@@ -95,6 +95,16 @@ impl Told {
         self
     }
 
+    /// Ben is away for the first hour.
+    fn ben_away(self) -> Self {
+        self.register(
+            Subject::Person(BEN),
+            "register_person",
+            json!({"team": TEAM,
+        "away": [{"from": "2027-01-15T08:00:00Z", "to": "2027-01-15T09:00:00Z"}]}),
+        )
+    }
+
     fn with_settings(self, settings: Value) -> Self {
         self.register(
             Subject::Event,

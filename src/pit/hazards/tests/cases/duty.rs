@@ -5,14 +5,6 @@ use super::*;
 pub(super) fn cases() -> Vec<Case> {
     let t = Told::flipper;
     let duty = |told: Told| told.did(20, "duty", json!({"duty": "link_remover", "who": BEN}));
-    let away = |told: Told| {
-        told.register(
-            Subject::Person(BEN),
-            "register_person",
-            json!({"team": TEAM,
-        "away": [{"from": "2027-01-15T08:00:00Z", "to": "2027-01-15T09:00:00Z"}]}),
-        )
-    };
     let other = |told: Told| {
         told.register(
             Subject::Robot(OTHER),
@@ -29,15 +21,17 @@ pub(super) fn cases() -> Vec<Case> {
         .about(Subject::Robot(OTHER))
     };
     vec![
-        away(duty(t()))
+        duty(t())
+            .ben_away()
             .at(30, "queue")
             .says("H29", "away, in the queue", HOLD),
-        away(duty(t())).says("H29", "away, on the bench", None),
-        away(duty(t()))
+        duty(t()).ben_away().says("H29", "away, on the bench", None),
+        duty(t())
+            .ben_away()
             .at(30, "queue")
             .did(40, "duty", json!({"duty": "link_remover", "who": CAL}))
             .says("H29", "handed over", None),
-        away(duty(t())).at(30, "queue").says_at(
+        duty(t()).ben_away().at(30, "queue").says_at(
             3_700,
             "H29",
             "back again, nobody said otherwise",

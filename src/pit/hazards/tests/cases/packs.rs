@@ -59,14 +59,6 @@ pub(super) fn cases() -> Vec<Case> {
         t().did(20, "pack", cells(first, second))
             .did(30, "pack", set(json!({"place": "machine"})))
     };
-    let away = |told: Told| {
-        told.register(
-            Subject::Person(BEN),
-            "register_person",
-            json!({"team": TEAM,
-        "away": [{"from": "2027-01-15T08:00:00Z", "to": "2027-01-15T09:00:00Z"}]}),
-        )
-    };
     vec![
         swollen().says("H17", "swollen on the bench", STOP),
         t().did(20, "pack", set(json!({"place": "bench", "looks": "hit"})))
@@ -112,7 +104,9 @@ pub(super) fn cases() -> Vec<Case> {
         charge(json!({}))
             .did(600, "charge", set(json!({"state": "ended"})))
             .says("H18", "over", None),
-        away(charge(json!({"watcher": BEN}))).says("H18", "the watcher is away", HOLD),
+        charge(json!({"watcher": BEN}))
+            .ben_away()
+            .says("H18", "the watcher is away", HOLD),
         t().with_settings(json!({"charging_watch": "staff"}))
             .did(20, "charge", set(json!({"state": "started"})))
             .says("H18", "a staffed table", None),
