@@ -91,12 +91,12 @@ impl Day {
         let person = |n: usize| people.get(n % people.len()).copied();
         let plan = Plan {
             configuration: register.configuration.clone(),
-            place: note("Rear right, 5 o'clock upright, 7 o'clock inverted"),
+            place: note("Rear right, under the hatch"),
             hatch: note("Quarter turn by hand, cut-out beside it"),
-            retention: note("Strap over the link; pull up and back"),
+            retention: note("Strap over the link"),
             links: Count::new(i64::from(register.links.get()) + 1),
             spare: note("Locked box on the bench"),
-            dead_when: note("Light dark, then 10 s; meter at the two studs"),
+            dead_when: note("Light beside the hatch dark"),
             holder: person(1),
             inserter: person(1),
             remover: person(2),
@@ -110,6 +110,7 @@ impl Day {
             pull_n: Pull::new(60),
             second_way: note("Saw cut beside the hatch"),
             wait_s: Seconds::new(10),
+            meter: note("Meter at the two studs"),
             holder_deputy: person(0),
             remover_deputy: person(0),
             stand: ClockHour::new(4),
