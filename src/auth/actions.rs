@@ -115,6 +115,7 @@ pub fn to_read(kind: Kind) -> Action {
         | Kind::Pack
         | Kind::Charge
         | Kind::Bottle
+        | Kind::SupplyWeighed
         | Kind::Check
         | Kind::Photo
         | Kind::Proof => Action::SeeStations,

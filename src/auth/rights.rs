@@ -41,6 +41,7 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
         Kind::Place =>                                 [T, T, E, E, E, E],
         // Chargers, scales and filling stations may report by themselves.
         Kind::Pack | Kind::Charge | Kind::Bottle =>    [T, T, E, E, N, E],
+        Kind::SupplyWeighed =>                         [T, T, E, E, E, E],
         Kind::Stock =>                                 [T, T, N, N, N, N],
         Kind::Part | Kind::Loan | Kind::Count =>       [T, T, N, E, N, N],
         Kind::Damage | Kind::Check | Kind::Task =>     [T, T, E, E, N, N],

@@ -137,6 +137,10 @@ quantity!(
     Temperature, "degC", -30..=120
 );
 quantity!(
+    /// The temperature of the air in a hall.
+    AirTemperature, "degC", -20..=50
+);
+quantity!(
     /// A length inside a machine, such as the bore of a ram.
     Length, "um", 0..=2_000_000
 );

@@ -7,7 +7,7 @@ pub use choices::{
 };
 
 use crate::calc::units::{
-    CellVoltage, Count, GaugePressure, Mass, Minutes, Note, Percent, Seconds,
+    AirTemperature, CellVoltage, Count, GaugePressure, Mass, Minutes, Note, Percent, Seconds,
 };
 use crate::pit::logbook::machine::Place;
 use serde::{Deserialize, Serialize};
@@ -43,6 +43,8 @@ default_of!(percent_80, Percent, 80);
 default_of!(kg_110, Mass, 110_000);
 default_of!(kg_1_5, Mass, 1_500);
 default_of!(g_100, Mass, 100);
+default_of!(g_5, Mass, 5);
+default_of!(degc_20, AirTemperature, 20);
 default_of!(five, Count, 5);
 default_of!(mv_50, CellVoltage, 50);
 
@@ -95,6 +97,11 @@ pub struct Settings {
     /// Volume of the room bottles are filled in, in cubic metres; none in the open or in a hall.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gas_room_m3: Option<Count>,
+    /// How warm it is in the hall: bottles and supplies are taken to be as warm. **Source** own
+    /// starting value.
+    pub hall_c: AirTemperature,
+    /// How far one reading of the scale for bottles may be off. **Source** own starting value.
+    pub gas_scale_uncertainty_g: Mass,
     /// A call moves into "called" this long before it.
     pub called_before_min: Minutes,
     /// A forecast with less time to spare than this is tight.
@@ -206,6 +213,8 @@ impl Default for Settings {
             pack_difference_mv: mv_50(),
             bottle_retest_years: five(),
             gas_room_m3: None,
+            hall_c: degc_20(),
+            gas_scale_uncertainty_g: g_5(),
             called_before_min: min_20(),
             tight_min: min_10(),
             bout_min: min_4(),

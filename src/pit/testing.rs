@@ -120,6 +120,7 @@ pub fn gas(valve: Option<Valve>, system: Option<System>) -> Body {
         valve,
         system,
         read: None,
+        regulated: None,
     })
 }
 

@@ -364,6 +364,7 @@ fn kinds(hall: &Hall) -> Vec<(&'static str, Value, &'static str, &'static str)> 
         ("pack", json!({"place": "bench"}), "crew lead", "official marshal program"),
         ("charge", json!({"running": 0}), "crew lead", "official marshal program"),
         ("bottle", json!({"place": "bench"}), "crew lead", "official marshal program"),
+        ("supply_weighed", json!({"mass_g": 78_400}), "crew lead", "official marshal organiser account program"),
         ("part", json!({"part": "wheel"}), "crew lead", "marshal"),
         ("stock", json!({"came": {"units": 1, "as": "new"}}), "crew lead", ""),
         ("loan", json!({"open": 0}), "crew lead", "marshal"),

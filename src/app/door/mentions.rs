@@ -9,6 +9,7 @@ use crate::pit::logbook::hall::Said;
 use crate::pit::logbook::link_plan::LinkPlan;
 use crate::pit::logbook::machine::Holder;
 use crate::pit::logbook::register::{Machine, Slot};
+use crate::pit::logbook::things::{Bottle, BottleState};
 use crate::pit::logbook::{Body, Draft};
 use crate::pit::state::Pit;
 use crate::pit::state::running_order::Progress;
@@ -88,7 +89,10 @@ pub fn of(draft: &Draft) -> Vec<(String, Subject)> {
             note("read_back_by", person(body.read_back_by));
         }
         Body::Part(body) => note("spare", body.spare.map(Subject::Part)),
-        Body::Bottle(body) => note("bottle", body.bottle.map(Subject::Bottle)),
+        Body::Bottle(body) => {
+            note("bottle", body.bottle.map(Subject::Bottle));
+            note("supply", body.supply.map(Subject::Supply));
+        }
         Body::Count(body) => note("holder", holder(body.holder)),
         Body::Task(body) => {
             for (n, with) in body.with.iter().enumerate() {
@@ -176,10 +180,13 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
                 ),
             ));
         }
-        Body::Gas(gas) if gas.valve.is_none() && gas.system.is_none() => {
+        Body::Bottle(bottle) => faults.extend(of_bottle(bottle, base)),
+        Body::Gas(gas)
+            if gas.valve.is_none() && gas.system.is_none() && gas.regulated.is_none() =>
+        {
             faults.push(Fault::new(
                 format!("{base}/body"),
-                "Say the valve, the system, or both.",
+                "Say the valve, the system, or the regulator.",
             ));
         }
         Body::Hazard(word) if word.said == Said::Accepted && word.because.is_none() => {
@@ -229,6 +236,24 @@ pub fn words(pit: &Pit, draft: &Draft, base: &str) -> Vec<Fault> {
             ));
         }
         _ => {}
+    }
+    faults
+}
+
+/// Shots stand between two weighings, and a cylinder is named where something was filled.
+fn of_bottle(bottle: &Bottle, base: &str) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    if bottle.shots.is_some() && bottle.mass_g.is_none() {
+        faults.push(Fault::new(
+            format!("{base}/body/shots"),
+            "Shots are counted between two weighings: give the mass as well.",
+        ));
+    }
+    if bottle.supply.is_some() && bottle.state != Some(BottleState::Filled) {
+        faults.push(Fault::new(
+            format!("{base}/body/supply"),
+            "A supply cylinder is named with a filling only.",
+        ));
     }
     faults
 }

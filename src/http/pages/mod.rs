@@ -87,6 +87,7 @@ addresses! {
     get "GET" "/e/{event}/stations/{station}" => stations::routes::show;
     post "POST" "/e/{event}/stations/{station}/steps" => stations::routes::stepped;
     post "POST" "/e/{event}/stations/{station}/results" => stations::routes::resulted;
+    post "POST" "/e/{event}/stations/{station}/air" => stations::routes::air;
     get "GET" "/e/{event}/gas" => gas::routes::show;
     get "GET" "/e/{event}/gas/{bottle}" => gas::routes::bottle;
     get "GET" "/e/{event}/photos/{subject}" => photos::routes::show;
@@ -120,6 +121,10 @@ addresses! {
     post "POST" "/e/{event}/robots/{robot}/call" => report::routes::answered;
     post "POST" "/e/{event}/robots/{robot}/word" => report::routes::answered;
     get "GET" "/e/{event}/robots/{robot}/durations" => durations::show;
+    get "GET" "/e/{event}/robots/{robot}/leak" => gas::leak::show;
+    post "POST" "/e/{event}/robots/{robot}/leak" => gas::leak::tested;
+    get "GET" "/e/{event}/robots/{robot}/regulator" => gas::regulator::show;
+    post "POST" "/e/{event}/robots/{robot}/regulator" => gas::regulator::read;
     get "GET" "/e/{event}/robots/{robot}/plan" => link_plan::routes::show;
     get "GET" "/e/{event}/robots/{robot}/plan/card" => link_plan::routes::printed;
     get "GET" "/e/{event}/robots/{robot}/plan/edit" => link_plan::routes::to_edit;
@@ -129,8 +134,10 @@ addresses! {
     post "POST" "/e/{event}/robots/{robot}/plan/timed" => link_plan::routes::timed;
     get "GET" "/e/{event}/sets/{set}/volts" => keypad::routes::volts;
     post "POST" "/e/{event}/sets/{set}/volts" => keypad::routes::measured;
-    get "GET" "/e/{event}/bottles/{bottle}/mass" => keypad::routes::mass;
-    post "POST" "/e/{event}/bottles/{bottle}/mass" => keypad::routes::weighed;
+    get "GET" "/e/{event}/bottles/{bottle}/mass" => keypad::gas::mass;
+    post "POST" "/e/{event}/bottles/{bottle}/mass" => keypad::gas::weighed;
+    get "GET" "/e/{event}/supplies/{supply}/mass" => keypad::gas::supply;
+    post "POST" "/e/{event}/supplies/{supply}/mass" => keypad::gas::supply_weighed;
     get "GET" "/e/{event}/spares" => spares::routes::show;
     get "GET" "/e/{event}/spares/packing" => spares::packing::routes::show;
     get "GET" "/e/{event}/spares/lists" => spares::routes::lists;

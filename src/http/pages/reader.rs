@@ -99,6 +99,11 @@ impl Reader {
         }
     }
 
+    /// The day it is in the hall.
+    pub fn today(&self) -> chrono::NaiveDate {
+        self.clock.now.with_timezone(&self.clock.zone).date_naive()
+    }
+
     /// What somebody is called.
     pub fn name(&self, person: Option<PersonId>) -> String {
         person

@@ -1,6 +1,8 @@
 //! A bottle as it stands: where it is, what is in it, what it may hold, the shots it has.
 
+use super::hall_degc;
 use super::history::{BottlePlace, BottleStep, BottleWeighing, History};
+use super::learned::{LearnedShot, learned};
 use super::limits::{BottleLimits, fittings};
 use super::shots::BottleShots;
 use crate::pit::ids::{BottleId, RobotId, TeamId};
@@ -34,6 +36,8 @@ pub struct BottleNow {
     pub shots: Option<BottleShots>,
     /// Why its shots are not known.
     pub shots_unknown: Vec<String>,
+    /// What weighing taught about its robot's gas for a shot.
+    pub learned: Option<LearnedShot>,
     /// What was reported of it, oldest first.
     pub history: Vec<BottleStep>,
 }
@@ -52,7 +56,12 @@ pub fn bottle(pit: &Pit, id: BottleId, today: NaiveDate) -> Option<BottleNow> {
     } else {
         weighed_gas
     };
-    let (shots, shots_unknown) = match (gas_g, robot.and_then(|robot| system_of(pit, robot))) {
+    let hall = hall_degc(pit);
+    let system = robot.and_then(|robot| system_of(pit, robot));
+    let learned = robot
+        .zip(system)
+        .and_then(|(robot, system)| learned(pit, robot, system));
+    let (shots, shots_unknown) = match (gas_g, system) {
         (None, _) => (
             None,
             vec!["Nobody weighed it since it was filled.".to_owned()],
@@ -64,11 +73,13 @@ pub fn bottle(pit: &Pit, id: BottleId, today: NaiveDate) -> Option<BottleNow> {
         (Some(gas), Some(_)) if gas <= 0 => {
             (None, vec!["It is empty, by the last report.".to_owned()])
         }
-        (Some(gas), Some(system)) => match BottleShots::of(body, gas, system) {
-            Ok(shots) if history.used_since.is_some() => (Some(shots.at_most()), Vec::new()),
-            Ok(shots) => (Some(shots), Vec::new()),
-            Err(why) => (None, why),
-        },
+        (Some(gas), Some(system)) => {
+            match BottleShots::of(body, gas, system, hall, learned.as_ref()) {
+                Ok(shots) if history.used_since.is_some() => (Some(shots.at_most()), Vec::new()),
+                Ok(shots) => (Some(shots), Vec::new()),
+                Err(why) => (None, why),
+            }
+        }
     };
     Some(BottleNow {
         bottle: id,
@@ -78,9 +89,10 @@ pub fn bottle(pit: &Pit, id: BottleId, today: NaiveDate) -> Option<BottleNow> {
         gas_g,
         used_since: history.used_since,
         test_due: body.test_due,
-        limits: BottleLimits::of(body, gas_g, today),
+        limits: BottleLimits::of(body, gas_g, today, hall),
         shots,
         shots_unknown,
+        learned,
         history: history.steps,
     })
 }
@@ -90,6 +102,23 @@ pub fn bottles_of(pit: &Pit, team: TeamId, today: NaiveDate) -> Vec<BottleNow> {
     pit.bottles
         .iter()
         .filter(|(_, known)| known.body.team == team && !known.body.retired)
+        .filter_map(|(id, _)| bottle(pit, *id, today))
+        .collect()
+}
+
+/// The bottles in use that `robot` was last reported with, or alone of its team could run on.
+pub fn bottles_for(pit: &Pit, robot: RobotId, today: NaiveDate) -> Vec<BottleNow> {
+    let Some(file) = pit.robot(robot) else {
+        return Vec::new();
+    };
+    let team = file.register.body.team;
+    pit.bottles
+        .iter()
+        .filter(|(_, known)| known.body.team == team && !known.body.retired)
+        .filter(|(id, known)| {
+            let history = History::of(pit, team, **id);
+            robot_of(pit, &known.body, &history) == Some(robot)
+        })
         .filter_map(|(id, _)| bottle(pit, *id, today))
         .collect()
 }

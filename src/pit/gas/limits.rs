@@ -1,6 +1,5 @@
 //! What a bottle may hold, and the pressure its gas will have.
 
-use super::HALL_DEGC;
 use crate::calc::fault::Fault;
 use crate::calc::gas::{
     CompressedGas, GasAirMassInput, GasBottleInput, GasFillAdvice, gas_air_mass, gas_bottle,
@@ -40,35 +39,48 @@ pub struct BottleLimits {
     pub excess_g: Option<i32>,
     /// The gas the pressures are for: what is in it, else what is permitted.
     pub pressures_for_g: Option<i32>,
+    /// How warm it is in the hall, as the event says.
+    pub hall_degc: f64,
     /// Where that gas is liquid to the brim; nothing if it never is.
     pub liquid_full_at_degc: Option<f64>,
-    /// The pressures, by temperature: 31, 40, 50 and 65 degC among them.
+    /// The pressures, by temperature: the hall's, 31, 40, 50 and 65 degC
+    /// among them.
     pub pressures: Vec<BottlePressure>,
 }
 
 /// Steps of the curve, degC.
 const CURVE_DEGC: std::ops::RangeInclusive<i32> = -2..=14;
 const STEP_DEGC: f64 = 5.0;
+/// Just above critical, a warm hall, a car in the sun, and the temperature of the fill rules, degC.
+pub const ALWAYS_DEGC: [f64; 4] = [31.0, 40.0, 50.0, 65.0];
 
-/// The temperatures every bottle is looked at, degC.
-fn temperatures() -> Vec<f64> {
-    CURVE_DEGC
-        .map(|step| f64::from(step) * STEP_DEGC)
-        .filter(|degc| ![40.0, 50.0, 65.0].contains(degc))
-        .collect()
+/// The temperatures a bottle is looked at besides those it always is, degC.
+fn temperatures(hall_degc: f64) -> Vec<f64> {
+    let mut degc: Vec<f64> = CURVE_DEGC.map(|step| f64::from(step) * STEP_DEGC).collect();
+    degc.push(hall_degc);
+    degc.retain(|degc| !ALWAYS_DEGC.contains(degc));
+    degc.sort_by(f64::total_cmp);
+    degc.dedup();
+    degc
 }
 
 impl BottleLimits {
-    /// The limits of `bottle` on a day, with `gas_g` in it.
+    /// The limits of `bottle` on a day, with `gas_g` in it, in a hall of `hall_degc`.
     ///
     /// **Units** g, bar gauge, degC.
     ///
     /// **Assumptions** the lower of the stamped fill and what ratio and test pressure permit.
-    pub(super) fn of(bottle: &Bottle, gas_g: Option<i32>, today: NaiveDate) -> Self {
+    pub(super) fn of(
+        bottle: &Bottle,
+        gas_g: Option<i32>,
+        today: NaiveDate,
+        hall_degc: f64,
+    ) -> Self {
+        let on = Day { today, hall_degc };
         let mut limits = match bottle.gas {
-            GasOf::Co2 => liquefied(bottle, gas_g, today),
-            GasOf::Nitrogen => compressed(CompressedGas::Nitrogen, bottle, gas_g, today),
-            GasOf::Air => compressed(CompressedGas::Air, bottle, gas_g, today),
+            GasOf::Co2 => liquefied(bottle, gas_g, on),
+            GasOf::Nitrogen => compressed(CompressedGas::Nitrogen, bottle, gas_g, on),
+            GasOf::Air => compressed(CompressedGas::Air, bottle, gas_g, on),
         };
         limits.permitted_g = limits.permitted_g.map(|most| at_most_stamped(bottle, most));
         limits.stop_at_gross_g = limits
@@ -101,7 +113,10 @@ impl BottleLimits {
                 .ok()
                 .map(|out| at_most_stamped(bottle, grams(out.permitted_kg))),
             GasOf::Co2 => None,
-            GasOf::Nitrogen | GasOf::Air => Self::of(bottle, None, today).permitted_g,
+            GasOf::Nitrogen | GasOf::Air => {
+                // What it may hold does not hang on the hall.
+                Self::of(bottle, None, today, SERVICE_DEGC).permitted_g
+            }
         }
     }
 
@@ -114,11 +129,11 @@ impl BottleLimits {
 
     /// The pressure in it at the hall's temperature.
     pub fn in_the_hall(&self) -> Option<f64> {
-        self.pressure_at(HALL_DEGC)
+        self.pressure_at(self.hall_degc)
             .map(|row| row.pressure_bar_gauge)
     }
 
-    fn unknown(faults: &[Fault]) -> Self {
+    fn unknown(faults: &[Fault], hall_degc: f64) -> Self {
         Self {
             advice: GasFillAdvice::DoNotFill,
             reasons: faults.iter().map(|fault| fault.detail.clone()).collect(),
@@ -127,6 +142,7 @@ impl BottleLimits {
             stop_at_gross_g: None,
             excess_g: None,
             pressures_for_g: None,
+            hall_degc,
             liquid_full_at_degc: None,
             pressures: Vec::new(),
         }
@@ -196,14 +212,22 @@ fn input(
     }
 }
 
-fn liquefied(bottle: &Bottle, gas_g: Option<i32>, today: NaiveDate) -> BottleLimits {
-    let asked = |gas: Option<i32>| gas_bottle(&input(bottle, gas, today, temperatures()));
+/// The day and the hall a bottle is looked at in.
+#[derive(Clone, Copy)]
+struct Day {
+    today: NaiveDate,
+    hall_degc: f64,
+}
+
+fn liquefied(bottle: &Bottle, gas_g: Option<i32>, on: Day) -> BottleLimits {
+    let further = || temperatures(on.hall_degc);
+    let asked = |gas: Option<i32>| gas_bottle(&input(bottle, gas, on.today, further()));
     // A weighing that cannot be true leaves what the bottle itself permits.
     let (out, doubt) = match asked(gas_g) {
         Ok(out) => (out, Vec::new()),
         Err(doubt) => match asked(None) {
             Ok(out) => (out, doubt),
-            Err(faults) => return BottleLimits::unknown(&faults),
+            Err(faults) => return BottleLimits::unknown(&faults, on.hall_degc),
         },
     };
     let mut reasons = out.reasons;
@@ -224,6 +248,7 @@ fn liquefied(bottle: &Bottle, gas_g: Option<i32>, today: NaiveDate) -> BottleLim
         stop_at_gross_g: None,
         excess_g: None,
         pressures_for_g: Some(grams(out.rows_for_kg)),
+        hall_degc: on.hall_degc,
         liquid_full_at_degc: out.liquid_full_at_degc,
         pressures: out
             .rows
@@ -250,17 +275,12 @@ const OF_TEST: f64 = 2.0 / 3.0;
 const RANGE_BAR: (f64, f64) = (0.0, 400.0);
 const HALVINGS: usize = 40;
 
-fn compressed(
-    gas: CompressedGas,
-    bottle: &Bottle,
-    gas_g: Option<i32>,
-    today: NaiveDate,
-) -> BottleLimits {
+fn compressed(gas: CompressedGas, bottle: &Bottle, gas_g: Option<i32>, on: Day) -> BottleLimits {
     let litres = litres(bottle.volume_ml);
     let mut reasons = Vec::new();
     match bottle.test_due {
         None => reasons.push("The date of the next test is not known.".to_owned()),
-        Some(due) if due < today => reasons.push(format!("The periodic test was due on {due}.")),
+        Some(due) if due < on.today => reasons.push(format!("The periodic test was due on {due}.")),
         Some(_) => {}
     }
     let test = bottle.test_pressure_mbar_gauge.map(bar);
@@ -280,8 +300,8 @@ fn compressed(
         .map(grams);
     let held = gas_g.filter(|gas| *gas > 0).or(permitted);
     let disc = bottle.disc_pressure_mbar_gauge.map(bar);
-    let mut degc = temperatures();
-    degc.extend([31.0, 40.0, 50.0, 65.0]);
+    let mut degc = temperatures(on.hall_degc);
+    degc.extend(ALWAYS_DEGC);
     degc.sort_by(f64::total_cmp);
     let pressures = degc
         .into_iter()
@@ -307,6 +327,7 @@ fn compressed(
         stop_at_gross_g: None,
         excess_g: None,
         pressures_for_g: held,
+        hall_degc: on.hall_degc,
         liquid_full_at_degc: None,
         pressures,
     }

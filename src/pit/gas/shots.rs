@@ -1,6 +1,7 @@
 //! The shots a bottle has in a robot, as a range, and whether they are enough for a bout.
 
-use super::HALL_DEGC;
+use super::LIQUID_TO_DEGC;
+use super::learned::LearnedShot;
 use super::limits::{bar, litres, pressure_at};
 use crate::calc::gas::{
     CompressedGas, Gas, GasAirShotsInput, GasDraw, GasFeed, GasRam, GasShell, GasShotInput,
@@ -30,9 +31,9 @@ pub struct BottleShots {
     pub fewest: u32,
     /// Fired slowly, everything as warm as the hall.
     pub most: u32,
-    /// Gas one shot takes at the hall's temperature.
+    /// Gas one shot takes at the hall's temperature, or at least by what was learned.
     pub shot_g: f64,
-    /// Gas one shot takes at worst.
+    /// Gas one shot takes at worst, or at most by what was learned.
     pub cold_shot_g: f64,
     /// Pressure in the bottle now, if it is as warm as the hall.
     pub pressure_now_bar_gauge: f64,
@@ -49,17 +50,25 @@ pub struct BottleShots {
 }
 
 impl BottleShots {
-    /// The shots of `bottle` with `gas_g` in it, through `system`.
+    /// The shots of `bottle` with `gas_g` in it, through `system`, in a hall of `hall_degc`, with what
+    /// was `learned` by weighing.
     ///
-    /// **Units** g, bar gauge.
+    /// **Units** g, bar gauge, degC.
     ///
     /// **Assumptions** the bottle as warm as the hall before, no heat from outside during the bout,
     /// steel where the wall is unknown (it holds less heat), its tare as the mass of the wall; a
-    /// dip tube gives liquid. The fewest take the gas as cold as dry gas can be; mist takes more.
+    /// dip tube gives liquid. Until something usable was learned, the fewest take the gas as cold as
+    /// dry gas can be; mist takes more.
     ///
     /// # Errors
     /// What has to be known or mended first, in words.
-    pub(super) fn of(bottle: &Bottle, gas_g: i32, system: &GasSystem) -> Result<Self, Vec<String>> {
+    pub(super) fn of(
+        bottle: &Bottle,
+        gas_g: i32,
+        system: &GasSystem,
+        hall_degc: f64,
+        learned: Option<&LearnedShot>,
+    ) -> Result<Self, Vec<String>> {
         let need = system
             .need_pressure_mbar_gauge
             .or(match system.feed {
@@ -75,10 +84,20 @@ impl BottleShots {
                 "The robot runs on another gas than this bottle holds.".to_owned(),
             ]);
         }
+        let asked = Asked {
+            bottle,
+            gas_g,
+            system,
+            need,
+            hall_degc,
+            learned: learned
+                .filter(|learned| learned.used)
+                .map(|learned| (learned.factor_low, learned.factor_high)),
+        };
         let worked_out = match bottle.gas {
-            GasOf::Co2 => co2(bottle, gas_g, system, need),
-            GasOf::Nitrogen => compressed(CompressedGas::Nitrogen, bottle, gas_g, system, need),
-            GasOf::Air => compressed(CompressedGas::Air, bottle, gas_g, system, need),
+            GasOf::Co2 => asked.co2(),
+            GasOf::Nitrogen => asked.compressed(CompressedGas::Nitrogen),
+            GasOf::Air => asked.compressed(CompressedGas::Air),
         };
         let mut shots = worked_out.map_err(|faults| {
             let words = faults.into_iter();
@@ -113,7 +132,31 @@ impl BottleShots {
 
 type Faults = Vec<crate::calc::fault::Fault>;
 
-fn calculated(system: &GasSystem, factor: f64) -> System {
+/// The gas as the calculators call it.
+pub fn gas_of(gas: GasOf) -> Gas {
+    match gas {
+        GasOf::Co2 => Gas::Co2,
+        GasOf::Nitrogen => Gas::Nitrogen,
+        GasOf::Air => Gas::Air,
+    }
+}
+
+/// What stands under pressure behind the bottle of a regulated feed, litres; nothing if none of it is
+/// registered.
+///
+/// **Assumptions** the ram is retracted, so its cylinder holds nothing.
+pub fn system_volume_l(system: &GasSystem) -> Option<f64> {
+    let volumes = [
+        system.buffer_ml,
+        system.dead_extend_ml,
+        system.dead_retract_ml,
+    ];
+    let known: Vec<f64> = volumes.into_iter().flatten().map(litres).collect();
+    (!known.is_empty()).then(|| known.iter().sum())
+}
+
+/// The system as the calculators take it.
+pub(super) fn calculated(system: &GasSystem, factor: f64) -> System {
     let mm = |length: crate::calc::units::Length| f64::from(length.get()) / 1000.0;
     System {
         ram: GasRam {
@@ -142,116 +185,137 @@ fn of_a_bout(system: &GasSystem) -> Option<u32> {
         .filter(|shots| *shots > 0)
 }
 
-/// What the calculators take as a factor, at most.
+/// What the calculators take as a factor.
+const LEAST_FACTOR: f64 = 0.2;
 const MOST_FACTOR: f64 = 5.0;
 /// Shots followed one by one, at most.
 const MOST_FOLLOWED: u32 = 200;
 
-/// How many times the gas of a warm shot a cold one takes.
-fn coldest(gas: Gas, system: &GasSystem) -> Result<(f64, f64), Faults> {
-    let out = gas_shot(&GasShotInput {
-        gas,
-        system: calculated(system, 1.0),
-        ambient_temperature_degc: HALL_DEGC,
-        bottle_temperature_degc: match (system.feed, gas) {
-            (GasFeed::FullPressure, Gas::Co2) => Some(HALL_DEGC),
-            _ => None,
-        },
-    })?;
-    let cold = out.coldest_dry_shot_g.unwrap_or(out.shot_g).max(out.shot_g);
-    Ok((out.shot_g, (cold / out.shot_g).clamp(1.0, MOST_FACTOR)))
-}
-
-fn co2(bottle: &Bottle, gas_g: i32, system: &GasSystem, need: f64) -> Result<BottleShots, Faults> {
-    let (shot_g, cold) = coldest(Gas::Co2, system)?;
-    let shots_a_bout = of_a_bout(system);
-    let input = |factor: f64| GasShotsInput {
-        bottle: GasShell {
-            water_capacity_l: litres(bottle.volume_ml),
-            wall: bottle.wall.unwrap_or(GasWall::Steel),
-            wall_mass_kg: f64::from(bottle.tare_g.get()) / 1000.0,
-        },
-        gas_mass_kg: f64::from(gas_g) / 1000.0,
-        bottle_temperature_degc: HALL_DEGC,
-        draw: if bottle.dip_tube {
-            GasDraw::Liquid
-        } else {
-            GasDraw::Gas
-        },
-        system: calculated(system, factor),
-        need_pressure_bar_gauge: need,
-        shots: shots_a_bout.unwrap_or(1).min(MOST_FOLLOWED),
-        interval_s: 0.0,
-        ambient_temperature_degc: HALL_DEGC,
-        heat_gain_shooting_w_per_k: 0.0,
-        heat_gain_resting_w_per_k: 0.0,
-        recovery_at_min: Vec::new(),
-    };
-    let at_best = gas_shots(&input(1.0))?;
-    let at_worst = gas_shots(&input(cold))?;
-    let after = shots_a_bout.and_then(|bout| at_worst.rows.iter().find(|row| row.shot == bout));
-    Ok(BottleShots {
-        fewest: at_worst.shots_left.fewest,
-        most: at_best.shots_left.most,
-        shot_g,
-        cold_shot_g: shot_g * cold,
-        pressure_now_bar_gauge: at_best
-            .rows
-            .first()
-            .map_or(0.0, |row| row.pressure_bar_gauge),
-        need_bar_gauge: need,
-        shots_a_bout,
-        after_bout_bar_gauge: after
-            .map(|row| row.pressure_bar_gauge)
-            .filter(|bar| *bar >= 0.0), // the atmosphere takes no gas from a bottle below it
-        first_below_need: at_worst.first_shot_below_need,
-        enough: None,
-    })
-}
-
-fn compressed(
-    gas: CompressedGas,
-    bottle: &Bottle,
+/// A bottle in its robot, in its hall.
+struct Asked<'a> {
+    bottle: &'a Bottle,
     gas_g: i32,
-    system: &GasSystem,
+    system: &'a GasSystem,
     need: f64,
-) -> Result<BottleShots, Faults> {
-    let volume = litres(bottle.volume_ml);
-    let held = f64::from(gas_g) / 1000.0;
-    let pressure_of = |kg: f64| pressure_at(gas, volume, kg, HALL_DEGC);
-    let pressure = pressure_of(held).ok_or_else(|| {
-        vec![crate::calc::fault::Fault::new(
-            "/gas_mass_kg",
-            "This much gas would stand above 400 bar: is the tare right?",
-        )]
-    })?;
-    let out = gas_air_shots(&GasAirShotsInput {
-        gas,
-        water_capacity_l: volume,
-        pressure_bar_gauge: pressure,
-        ambient_temperature_degc: HALL_DEGC,
-        system: calculated(system, 1.0),
-        need_pressure_bar_gauge: need,
-    })?;
-    let shots_a_bout = of_a_bout(system);
-    let fewest = out.shots_without_warming.min(out.shots_fully_warmed);
-    // Warm again: what the gauge shows when the bottle comes back, not the cold moment.
-    let after = shots_a_bout.and_then(|bout| {
-        let left = held - (out.buffer_charge_g + f64::from(bout) * out.shot_g) / 1000.0;
-        pressure_of(left).filter(|_| left > 0.0)
-    });
-    Ok(BottleShots {
-        fewest,
-        most: out.shots_fully_warmed.max(fewest),
-        shot_g: out.shot_g,
-        cold_shot_g: out.shot_g,
-        pressure_now_bar_gauge: pressure,
-        need_bar_gauge: need,
-        shots_a_bout,
-        after_bout_bar_gauge: after,
-        first_below_need: shots_a_bout
-            .filter(|bout| fewest < *bout)
-            .map(|_| fewest + 1),
-        enough: None,
-    })
+    hall_degc: f64,
+    /// The factors that were learned, the least and the most.
+    learned: Option<(f64, f64)>,
+}
+
+impl Asked<'_> {
+    /// Gas of a warm shot without a factor, and the factors at best and at worst.
+    fn factors(&self, gas: Gas) -> Result<(f64, f64, f64), Faults> {
+        let out = gas_shot(&GasShotInput {
+            gas,
+            system: calculated(self.system, 1.0),
+            ambient_temperature_degc: self.hall_degc,
+            bottle_temperature_degc: match (self.system.feed, gas) {
+                (GasFeed::FullPressure, Gas::Co2) => Some(self.hall_degc.min(LIQUID_TO_DEGC)),
+                _ => None,
+            },
+        })?;
+        let cold = out.coldest_dry_shot_g.unwrap_or(out.shot_g).max(out.shot_g);
+        let (low, high) = self.learned.unwrap_or((1.0, cold / out.shot_g));
+        Ok((
+            out.shot_g,
+            low.clamp(LEAST_FACTOR, MOST_FACTOR),
+            high.clamp(LEAST_FACTOR, MOST_FACTOR),
+        ))
+    }
+
+    fn co2(&self) -> Result<BottleShots, Faults> {
+        let (shot_g, low, high) = self.factors(Gas::Co2)?;
+        let (bottle, hall_degc) = (self.bottle, self.hall_degc);
+        let shots_a_bout = of_a_bout(self.system);
+        let input = |factor: f64| GasShotsInput {
+            bottle: GasShell {
+                water_capacity_l: litres(bottle.volume_ml),
+                wall: bottle.wall.unwrap_or(GasWall::Steel),
+                wall_mass_kg: f64::from(bottle.tare_g.get()) / 1000.0,
+            },
+            gas_mass_kg: f64::from(self.gas_g) / 1000.0,
+            bottle_temperature_degc: hall_degc,
+            draw: if bottle.dip_tube {
+                GasDraw::Liquid
+            } else {
+                GasDraw::Gas
+            },
+            system: calculated(self.system, factor),
+            need_pressure_bar_gauge: self.need,
+            shots: shots_a_bout.unwrap_or(1).min(MOST_FOLLOWED),
+            interval_s: 0.0,
+            ambient_temperature_degc: hall_degc,
+            heat_gain_shooting_w_per_k: 0.0,
+            heat_gain_resting_w_per_k: 0.0,
+            recovery_at_min: Vec::new(),
+        };
+        let at_best = gas_shots(&input(low))?;
+        let at_worst = gas_shots(&input(high))?;
+        let after = shots_a_bout.and_then(|bout| at_worst.rows.iter().find(|row| row.shot == bout));
+        Ok(BottleShots {
+            fewest: at_worst.shots_left.fewest,
+            most: at_best.shots_left.most.max(at_worst.shots_left.fewest),
+            shot_g: shot_g * low,
+            cold_shot_g: shot_g * high,
+            pressure_now_bar_gauge: at_best
+                .rows
+                .first()
+                .map_or(0.0, |row| row.pressure_bar_gauge),
+            need_bar_gauge: self.need,
+            shots_a_bout,
+            after_bout_bar_gauge: after
+                .map(|row| row.pressure_bar_gauge)
+                .filter(|bar| *bar >= 0.0), // the atmosphere takes no gas from a bottle below it
+            first_below_need: at_worst.first_shot_below_need,
+            enough: None,
+        })
+    }
+
+    fn compressed(&self, gas: CompressedGas) -> Result<BottleShots, Faults> {
+        let volume = litres(self.bottle.volume_ml);
+        let held = f64::from(self.gas_g) / 1000.0;
+        let pressure_of = |kg: f64| pressure_at(gas, volume, kg, self.hall_degc);
+        let pressure = pressure_of(held).ok_or_else(|| {
+            vec![crate::calc::fault::Fault::new(
+                "/gas_mass_kg",
+                "This much gas would stand above 400 bar: is the tare right?",
+            )]
+        })?;
+        let asked = |factor: f64| {
+            gas_air_shots(&GasAirShotsInput {
+                gas,
+                water_capacity_l: volume,
+                pressure_bar_gauge: pressure,
+                ambient_temperature_degc: self.hall_degc,
+                system: calculated(self.system, factor),
+                need_pressure_bar_gauge: self.need,
+            })
+        };
+        let (low, high) = self.learned.unwrap_or((1.0, 1.0));
+        let (at_best, at_worst) = (asked(low)?, asked(high)?);
+        let shots_a_bout = of_a_bout(self.system);
+        let fewest = at_worst
+            .shots_without_warming
+            .min(at_worst.shots_fully_warmed);
+        // Warm again: what the gauge shows when the bottle comes back, not the cold moment.
+        let after = shots_a_bout.and_then(|bout| {
+            let taken_g = at_worst.buffer_charge_g + f64::from(bout) * at_worst.shot_g;
+            let left = held - taken_g / 1000.0;
+            pressure_of(left).filter(|_| left > 0.0)
+        });
+        Ok(BottleShots {
+            fewest,
+            most: at_best.shots_fully_warmed.max(fewest),
+            shot_g: at_best.shot_g,
+            cold_shot_g: at_worst.shot_g,
+            pressure_now_bar_gauge: pressure,
+            need_bar_gauge: self.need,
+            shots_a_bout,
+            after_bout_bar_gauge: after,
+            first_below_need: shots_a_bout
+                .filter(|bout| fewest < *bout)
+                .map(|_| fewest + 1),
+            enough: None,
+        })
+    }
 }

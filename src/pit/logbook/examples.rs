@@ -161,6 +161,7 @@ fn fact(kind: Kind) -> Value {
         Kind::Bottle => json!({"bottle": BOTTLE, "state": "weighed", "mass_g": 3620}),
         Kind::Part => json!({"part": "wheel", "where": "wheel_fl", "old": "mend"}),
         Kind::Station => json!({"station": "scale", "step": "asked"}),
+        Kind::SupplyWeighed => json!({"mass_g": 78_400}),
         Kind::Stock => json!({"came": {"units": 2, "as": "new", "because": "bought at the stall"}}),
         Kind::Loan => json!({"open": 1}),
         Kind::Count => json!({"what": "links", "missing": 0, "holder": "box"}),

@@ -149,6 +149,8 @@ kinds! {
     Charge(things::Charge) = "charge", Fact, "robot", true;
     /// A bottle's place, looks and mass.
     Bottle(things::Bottle) = "bottle", Fact, "robot", true;
+    /// A supply cylinder weighed.
+    SupplyWeighed(things::SupplyWeighed) = "supply_weighed", Fact, "supply", false;
     /// A part swapped.
     Part(things::Part) = "part", Fact, "robot", true;
     /// Spares that came, went, changed or were counted.

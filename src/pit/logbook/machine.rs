@@ -1,6 +1,6 @@
 //! Lines about the energy of a robot and where it stands.
 
-use crate::calc::units::{Count, Word};
+use crate::calc::units::{Count, GaugePressure, Word};
 use crate::pit::ids::PersonId;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -180,7 +180,26 @@ pub struct Link {
     pub place: Option<Place>,
 }
 
-/// The gas system: at least one of valve and system.
+/// The gauge behind a regulator, at rest with the bottle open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Regulated {
+    /// What it is set to.
+    pub set_mbar_gauge: GaugePressure,
+    /// What the gauge shows.
+    pub read_mbar_gauge: GaugePressure,
+}
+
+impl Regulated {
+    /// The gauge shows more than its needle may stand off the pin: gas in the machine.
+    ///
+    /// **Source** own starting value.
+    pub fn shows_pressure(self) -> bool {
+        self.read_mbar_gauge.get() > 200
+    }
+}
+
+/// The gas system: at least one of valve, system and regulator.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[schema(as = GasReport)]
 #[serde(deny_unknown_fields)]
@@ -194,6 +213,10 @@ pub struct Gas {
     /// How many times the gauge was read.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub read: Option<Count>,
+    /// What the regulator is set to, and what the gauge behind it shows. Pressure on that gauge is
+    /// a system under pressure, unless the line says otherwise.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub regulated: Option<Regulated>,
 }
 
 /// The weapon's restraint.

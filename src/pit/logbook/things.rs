@@ -5,7 +5,7 @@ use crate::calc::units::{
     CellVoltage, Charge as ChargeAmount, Count, Current, Mass, Minutes, Resistance, Temperature,
     Word,
 };
-use crate::pit::ids::{BottleId, ChannelId, PackId, PartTypeId, PersonId, SetId};
+use crate::pit::ids::{BottleId, ChannelId, PackId, PartTypeId, PersonId, SetId, SupplyId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -185,6 +185,20 @@ pub struct Bottle {
     /// Gross mass on the scale.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mass_g: Option<Mass>,
+    /// Shots fired from it since it was weighed before, tests too; with a mass.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shots: Option<Count>,
+    /// The supply cylinder it was filled from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub supply: Option<SupplyId>,
+}
+
+/// A supply cylinder weighed: what was filled from it before no longer counts.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SupplyWeighed {
+    /// Gross mass on the scale.
+    pub mass_g: Mass,
 }
 
 /// What became of the old part.

@@ -186,7 +186,11 @@ impl RobotState {
                 if let Some(valve) = gas.valve {
                     self.take_valve(line, valve, window);
                 }
-                if let Some(system) = gas.system {
+                let shown = gas
+                    .regulated
+                    .filter(|regulated| regulated.shows_pressure())
+                    .map(|_| System::Live);
+                if let Some(system) = gas.system.or(shown) {
                     self.take_system(line, system, window);
                 }
             }

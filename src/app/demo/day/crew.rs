@@ -2,14 +2,16 @@
 
 use super::{Act, Day, as_what};
 use crate::app::door::Enterer;
-use crate::calc::units::Word;
+use crate::calc::units::{Count, Mass, Word};
 use crate::pit::energy::{Standing, energy};
+use crate::pit::gas;
 use crate::pit::hazards::hazards;
 use crate::pit::ids::{LineId, RobotId, Subject};
 use crate::pit::library::reports::Blank;
 use crate::pit::library::tasks::Spot;
 use crate::pit::logbook::machine::{LinkState, Looked, Place, PlaceOf};
 use crate::pit::logbook::register::Machine;
+use crate::pit::logbook::things::{Bottle, BottleState};
 use crate::pit::logbook::work::{Task, TaskState};
 use crate::pit::logbook::{Body, Draft, How, Role};
 use crate::pit::reports::{Form, Mark, MarkedRow, Sheet, SheetRow, card, expand, offered};
@@ -56,6 +58,9 @@ const OF_OFFICIALS: [&str; 3] = ["filled", "weighed", "inspected"];
 const TO_THE_QUEUE: TimeDelta = TimeDelta::minutes(7);
 /// How often a crew that waits for something looks whether it can go on.
 const LOOKS_UP: TimeDelta = TimeDelta::minutes(2);
+/// Gas that one shot of a machine of the demo takes, and the first charge of its buffer, g.
+const SHOT_G: i64 = 52;
+const BUFFER_G: i64 = 48;
 
 impl Day {
     /// What the crew of `robot` enters at `at`, if it has something to enter.
@@ -102,7 +107,39 @@ impl Day {
         } else {
             None
         };
-        self.send(robot, at, who, &sheet.rows, &found.unwrap_or_default())
+        let weighed = (sheet.report.id == "filled")
+            .then(|| self.weighed_after_bout(pit, robot, at))
+            .flatten();
+        let (who, drafts) = self.send(robot, at, who, &sheet.rows, &found.unwrap_or_default())?;
+        Some((who, weighed.into_iter().chain(drafts).collect()))
+    }
+
+    /// Before it is filled again, the bay weighs the bottle that was in a bout, with its shots.
+    fn weighed_after_bout(
+        &mut self,
+        pit: &Pit,
+        robot: RobotId,
+        at: DateTime<Utc>,
+    ) -> Option<Draft> {
+        let bottle = pit.robot(robot)?.state.fitted_bottle?;
+        let now = gas::bottle(pit, bottle, at.date_naive())?;
+        let last = now.weighed?;
+        now.used_since?;
+        let shots = 6 + i64::try_from(robot.0.as_u128() % 5).unwrap_or(0);
+        let mass = i64::from(last.gross_g) - BUFFER_G - shots * SHOT_G;
+        let body = Bottle {
+            bottle: Some(bottle),
+            state: Some(BottleState::Weighed),
+            mass_g: Mass::new(mass),
+            shots: Count::new(shots),
+            ..Bottle::default()
+        };
+        Some(self.draft(
+            at,
+            Subject::Robot(robot),
+            Some(How::Saw),
+            Body::Bottle(body),
+        ))
     }
 
     /// The robot is placed and armed for its bout.

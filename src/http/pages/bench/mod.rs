@@ -1,5 +1,6 @@
 //! The bench: one robot, its verdict, its call, the next task, and everything behind them.
 
+use super::gas::at_bench as gas;
 use super::hazards::{self, Shown};
 use super::parts::{
     call::{self, Call},
@@ -44,6 +45,8 @@ pub struct Bench {
     pub energy: Energy,
     /// The plan.
     pub plan: Option<Plan>,
+    /// Its bottles.
+    pub gas: Vec<gas::AtBench>,
     /// Stations where it waits, or that it still needs.
     pub stations: Vec<AtBench>,
     /// Hazards, and their page.
@@ -163,6 +166,7 @@ pub fn page(frame: &Frame, bench: &Bench) -> Markup {
                 (hazards::panel(&bench.hazards.0, &bench.hazards.1))
                 (energy::panel(frame, &bench.energy))
                 @if let Some(plan) = &bench.plan { (lanes::panel(&frame.clock, plan)) }
+                (gas::panel(&bench.gas))
                 (stations::panel(frame, &bench.stations))
                 (before_arming(&bench.before_arming))
                 (help(bench))

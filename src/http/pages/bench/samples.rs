@@ -231,6 +231,13 @@ pub fn made_safe() -> Bench {
             }),
         },
         plan: Some(plan()),
+        gas: vec![crate::http::pages::gas::at_bench::AtBench {
+            label: "B<1>".into(),
+            href: "/e/1/gas/1".into(),
+            shots: "14 to 22 shots".into(),
+            detail: "Enough for the bout; in the machine".into(),
+            keypad: "/e/1/bottles/1/mass".into(),
+        }],
         stations: vec![
             AtBench {
                 name: "Gas bay",

@@ -18,7 +18,7 @@ use crate::http::pages::parts::{
     signs::Sign,
 };
 use crate::http::pages::stations::bench::at_bench;
-use crate::http::pages::{hazards, reader::Reader, report, robot_now::RobotNow, words};
+use crate::http::pages::{gas, hazards, reader::Reader, report, robot_now::RobotNow, words};
 use crate::pit::energy::{SourceNow, SourceOf, Standing, Verdict};
 use crate::pit::hazards::Severity;
 use crate::pit::ids::Subject;
@@ -35,6 +35,9 @@ const LAST_LINES: usize = 5;
 pub fn view(reader: &Reader, now: &RobotNow<'_>, advice: Option<&Advice>) -> Bench {
     let base = reader.bench(now.id);
     let is_crew = matches!(reader.signed.role, Role::Crew | Role::Lead);
+    let (gas, gas_open) = gas::at_bench::at_bench(reader, now);
+    let mut open_points = before_arming(reader, now);
+    open_points.extend(gas_open);
     let stop = now
         .hazards
         .iter()
@@ -61,7 +64,8 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>, advice: Option<&Advice>) -> Ben
             Vec::new()
         },
         hazards: (format!("{base}/hazards"), hazards::view::shown(reader, now)),
-        before_arming: before_arming(reader, now),
+        before_arming: open_points,
+        gas,
         help: help::gains(reader, now, advice),
         helps_not: help::none(now, advice),
         leave_out: optional(reader, now, advice),

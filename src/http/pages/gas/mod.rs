@@ -1,6 +1,9 @@
 //! Gas: a team's bottles and supplies, and one bottle with its history and its curve.
 
+pub mod at_bench;
 mod curve;
+pub mod leak;
+pub mod regulator;
 pub mod routes;
 mod view;
 
@@ -11,6 +14,7 @@ use super::parts::{
     frame::{self, Frame, Tag},
     robot_row::tally,
 };
+use super::stations::gas_bay;
 use maud::{Markup, html};
 
 /// A team's gas.
@@ -22,10 +26,27 @@ pub struct GasPage {
     pub back: Option<String>,
     /// Its bottles.
     pub bottles: Vec<BottleCard>,
+    /// Its robots that run on gas.
+    pub robots: Vec<RobotCard>,
     /// Supplies it may fill from.
     pub supplies: Vec<SupplyCard>,
     /// Teams to choose from, for those who see several: name and address.
     pub teams: Vec<(String, String)>,
+}
+
+/// A robot that runs on gas.
+#[derive(Debug, Clone)]
+pub struct RobotCard {
+    /// Its name.
+    pub name: String,
+    /// What its regulator showed last.
+    pub regulator: String,
+    /// Its leak test, the last one.
+    pub leak: String,
+    /// The page of its regulator.
+    pub regulator_href: String,
+    /// The page of its leak test.
+    pub leak_href: String,
 }
 
 /// A bottle on a page.
@@ -39,6 +60,8 @@ pub struct BottleCard {
     pub shots: Option<(String, String)>,
     /// Whether that is enough for the bout.
     pub enough: Option<String>,
+    /// What weighing taught about a shot.
+    pub learned: Option<Learned>,
     /// Why the shots are not known.
     pub unknown: Vec<String>,
     /// Mass, pressures, dates.
@@ -55,6 +78,17 @@ pub struct BottleCard {
     pub keypad: Option<String>,
 }
 
+/// What weighing taught about a shot.
+#[derive(Debug, Clone)]
+pub struct Learned {
+    /// In a few words.
+    pub title: String,
+    /// What that rests on.
+    pub basis: String,
+    /// Why it is not used.
+    pub cautions: Vec<String>,
+}
+
 /// A supply cylinder on a page.
 #[derive(Debug, Clone)]
 pub struct SupplyCard {
@@ -64,6 +98,8 @@ pub struct SupplyCard {
     pub fills: String,
     /// What that rests on.
     pub detail: String,
+    /// Its keypad; none for those who may not weigh it.
+    pub keypad: Option<String>,
 }
 
 /// One bottle.
@@ -100,12 +136,20 @@ pub fn page(frame: &Frame, view: &GasPage) -> Markup {
                 ul.rows { @for (name, href) in &view.teams { li { a.btn.soft href=(href) { (name) } } } } } }
             @else if view.bottles.is_empty() { p.panel { "No bottle entered yet." } }
             div.two { @for bottle in &view.bottles { (card(bottle)) } }
+            @if !view.robots.is_empty() { section.panel data-part="robots" { h2 { "Regulators and leaks" }
+                ul.rows { @for robot in &view.robots { li {
+                    div { b { (robot.name) } br; span.meta { (robot.regulator) } br; span.meta { (robot.leak) } }
+                    div.acts { a.btn.small.soft href=(robot.regulator_href) aria-label=(format!("Gauge: {}", robot.name)) { "Gauge" }
+                        a.btn.small.soft href=(robot.leak_href) aria-label=(format!("Leak test: {}", robot.name)) { "Leak test" } }
+                } } } } }
             @if !view.supplies.is_empty() { section.panel data-part="supplies" { h2 { "Supply cylinders" }
                 ul.rows { @for supply in &view.supplies { li {
                     div { b { (supply.label) } br; span.meta { (supply.detail) } }
-                    span.gain { span.num { (supply.fills) } }
+                    div.acts { span.gain { span.num { (supply.fills) } }
+                        @if let Some(keypad) = &supply.keypad { a.btn.small.soft href=(keypad) aria-label=(format!("Weigh: {}", supply.label)) { "Weigh" } } }
                 } } } } }
-            (gas_caution())
+            (gas_bay::caution())
+            (frame::caution())
         },
     )
 }
@@ -124,6 +168,10 @@ pub fn bottle_page(frame: &Frame, view: &BottlePage) -> Markup {
         &tag,
         html! {
             (card(&view.card))
+            @if let Some(learned) = &view.card.learned { section.panel data-part="learned" { h2 { "Gas for a shot" }
+                p { b { (learned.title) } br; span.meta { (learned.basis) } }
+                @for caution in &learned.cautions { p.meta { (caution) } }
+            } }
             section.panel data-part="warm" { h2 { "When it warms" span.meta { (view.pressures_for) } }
                 @match &view.curve { Some(curve) => { (curve.show()) } None => { p.intro { "Its pressure is not known: its data or its mass are missing." } } }
                 @if !view.warm.is_empty() { table.tbl { thead { tr { th scope="col" { "At" } th scope="col" { "Pressure" } th scope="col" { "Then" } } }
@@ -133,7 +181,8 @@ pub fn bottle_page(frame: &Frame, view: &BottlePage) -> Markup {
                 @if view.log.is_empty() { p.intro { "Nothing entered yet." } }
                 ul.rows.log { @for line in &view.log { (bench::log_line(&frame.clock, line)) } }
             }
-            (gas_caution())
+            (gas_bay::caution())
+            (frame::caution())
         },
     )
 }
@@ -158,14 +207,6 @@ fn card(bottle: &BottleCard) -> Markup {
     }
 }
 
-/// Stands below everything about gas.
-fn gas_caution() -> Markup {
-    html! {
-        p.meta { "Filling is for trained fillers at the gas bay: cylinder secured, room ventilated, stop by the scale. The bay’s steward and local law decide; shots and pressures here are forecasts." }
-        (frame::caution())
-    }
-}
-
 /// A team's gas, an empty one, and a bottle.
 #[cfg(test)]
 pub fn samples() -> Vec<(&'static str, Markup)> {
@@ -178,6 +219,11 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             "72 to 97 g each; a bout takes up to 12".into(),
         )),
         enough: Some("Enough for the bout".into()),
+        learned: Some(Learned {
+            title: "A shot takes 1.2 <times> a warm stroke".into(),
+            basis: "2 pairs of weighings, 17 shots".into(),
+            cautions: vec!["The scale is <coarse>.".into()],
+        }),
         unknown: vec![],
         facts: vec![
             (
@@ -201,11 +247,19 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         label: "Cylinder 1, Gas bay".into(),
         fills: "8 fillings".into(),
         detail: "34 kg when it was weighed".into(),
+        keypad: Some("/e/1/supplies/1/mass".into()),
     }];
     let team = |bottles, teams| GasPage {
         sub: "Quayside <Shed>".into(),
         back: Some("/e/1/team".into()),
         bottles,
+        robots: vec![RobotCard {
+            name: "Pewter <Finch>".into(),
+            regulator: "11.0 bar, set 10.0: it drifts".into(),
+            leak: "no leak test yet".into(),
+            regulator_href: "/e/1/robots/1/regulator".into(),
+            leak_href: "/e/1/robots/1/leak".into(),
+        }],
         supplies: supplies.clone(),
         teams,
     };
@@ -231,7 +285,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         }),
         log: vec![],
     };
-    vec![
+    let mut samples = vec![
         (
             "gas",
             page(
@@ -251,5 +305,8 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             ),
         ),
         ("gas-bottle", bottle_page(&frame(), &bottle)),
-    ]
+    ];
+    samples.extend(leak::samples());
+    samples.extend(regulator::samples());
+    samples
 }

@@ -1,22 +1,21 @@
 //! Bottles and supplies in the words of the page.
 
-use super::{BottleCard, BottlePage, Curve, GasPage, Limit, SupplyCard};
+use super::regulator::says;
+use super::{BottleCard, BottlePage, Curve, GasPage, Learned, Limit, RobotCard, SupplyCard};
+use crate::auth::{Action as Right, Reach, rights::may_write_kind};
 use crate::http::pages::reader::Reader;
 use crate::http::pages::words;
-use crate::pit::gas::{self, BottleNow, BottlePressure, EnoughGas, HALL_DEGC, SupplyNow};
+use crate::pit::gas::{
+    self, BottleNow, BottlePressure, BottleShots, EnoughGas, LearnedShot, SupplyNow,
+};
 use crate::pit::ids::{BottleId, TeamId};
-use crate::pit::logbook::{Role, register::Bottle};
-use chrono::NaiveDate;
-
-fn today(reader: &Reader) -> NaiveDate {
-    let clock = &reader.clock;
-    clock.now.with_timezone(&clock.zone).date_naive()
-}
+use crate::pit::logbook::work::{Outcome, ProofOf};
+use crate::pit::logbook::{Kind, Role, register::Bottle};
 
 /// The gas of a team.
 pub fn of_team(reader: &Reader, team: TeamId) -> Option<GasPage> {
     let name = reader.pit.teams.get(&team)?.body.name.to_string();
-    let today = today(reader);
+    let today = reader.today();
     let bottles = gas::bottles_of(&reader.pit, team, today);
     Some(GasPage {
         sub: name,
@@ -28,6 +27,7 @@ pub fn of_team(reader: &Reader, team: TeamId) -> Option<GasPage> {
             .iter()
             .filter_map(|now| card(reader, now, true))
             .collect(),
+        robots: robots(reader, team),
         supplies: gas::supplies_for(&reader.pit, team, today)
             .iter()
             .filter_map(|now| supply(reader, now))
@@ -57,14 +57,62 @@ pub fn teams(reader: &Reader) -> GasPage {
         sub: "of which team?".to_owned(),
         back: Some(reader.home()),
         bottles: Vec::new(),
+        robots: Vec::new(),
         supplies: Vec::new(),
         teams,
     }
 }
 
+/// The team's robots that run on gas, for those who see how they stand.
+fn robots(reader: &Reader, team: TeamId) -> Vec<RobotCard> {
+    if reader.signed.sees(Right::SeeSafety, Some(team)).is_err() {
+        return Vec::new();
+    }
+    let mut robots: Vec<RobotCard> = reader
+        .pit
+        .robots_of(team)
+        .filter(|(_, file)| {
+            let body = &file.register.body;
+            body.machine.has_gas() && !body.retired
+        })
+        .map(|(id, file)| {
+            let last = gas::regulator_readings(&reader.pit, id).into_iter().next();
+            let leak = file.state.proofs.get(&ProofOf::Leak);
+            RobotCard {
+                name: file.register.body.name.to_string(),
+                regulator: last.map_or_else(
+                    || "regulator not read yet".to_owned(),
+                    |reading| {
+                        format!(
+                            "gauge {:.1} bar at {}, {}",
+                            reading.read_bar_gauge,
+                            reader.clock.hm(reading.at),
+                            says(&reading)
+                        )
+                    },
+                ),
+                leak: leak.map_or_else(
+                    || "no leak test yet".to_owned(),
+                    |proof| {
+                        let result = match proof.value.result {
+                            Outcome::Fail => "failed",
+                            Outcome::Pass | Outcome::Within => "passed",
+                        };
+                        format!("leak test {result} at {}", reader.clock.hm(proof.at))
+                    },
+                ),
+                regulator_href: format!("{}/regulator", reader.bench(id)),
+                leak_href: format!("{}/leak", reader.bench(id)),
+            }
+        })
+        .collect();
+    robots.sort_by(|a, b| a.name.cmp(&b.name));
+    robots
+}
+
 /// One bottle.
 pub fn of_bottle(reader: &Reader, id: BottleId) -> Option<BottlePage> {
-    let now = gas::bottle(&reader.pit, id, today(reader))?;
+    let now = gas::bottle(&reader.pit, id, reader.today())?;
     let body = &reader.pit.bottles.get(&id)?.body;
     let limits = &now.limits;
     let pressures_for = match (limits.pressures_for_g, now.gas_g) {
@@ -86,7 +134,7 @@ pub fn of_bottle(reader: &Reader, id: BottleId) -> Option<BottlePage> {
             None => format!("{}/gas?team={}", reader.base, body.team),
         },
         pressures_for,
-        warm: WARM_DEGC
+        warm: gas::ALWAYS_DEGC
             .into_iter()
             .filter_map(|degc| limits.pressure_at(degc))
             .map(|row| {
@@ -101,9 +149,6 @@ pub fn of_bottle(reader: &Reader, id: BottleId) -> Option<BottlePage> {
         log,
     })
 }
-
-/// Just above critical, a warm hall, a car in the sun, and the temperature of the fill rules, degC.
-const WARM_DEGC: [f64; 4] = [31.0, 40.0, 50.0, 65.0];
 
 fn then(row: &BottlePressure) -> String {
     match (row.above_test_pressure, row.disc_may_open) {
@@ -141,7 +186,10 @@ fn curve(body: &Bottle, now: &BottleNow) -> Option<Curve> {
         ),
         points,
         limits: limits.into_iter().flatten().collect(),
-        hall: now.limits.in_the_hall().map(|bar| (HALL_DEGC, bar)),
+        hall: now
+            .limits
+            .in_the_hall()
+            .map(|bar| (now.limits.hall_degc, bar)),
     })
 }
 
@@ -164,11 +212,7 @@ fn card(reader: &Reader, now: &BottleNow, linked: bool) -> Option<BottleCard> {
         label: body.label.to_string(),
         place,
         shots: now.shots.map(|shots| {
-            let range = if shots.fewest == shots.most {
-                format!("{} shots", shots.most)
-            } else {
-                format!("{} to {} shots", shots.fewest, shots.most)
-            };
+            let range = range(shots);
             let bout = shots
                 .shots_a_bout
                 .map_or_else(String::new, |bout| format!("; a bout takes up to {bout}"));
@@ -180,16 +224,13 @@ fn card(reader: &Reader, now: &BottleNow, linked: bool) -> Option<BottleCard> {
                 ),
             )
         }),
-        enough: now.shots.and_then(|shots| shots.enough).map(|enough| {
-            match enough {
-                EnoughGas::Yes => "Enough for the bout",
-                EnoughGas::Perhaps => "Perhaps not enough for the bout",
-                EnoughGas::No => "Not enough for the bout",
-            }
-            .to_owned()
-        }),
+        enough: now
+            .shots
+            .and_then(|shots| shots.enough)
+            .map(|enough| enough_words(enough).to_owned()),
         unknown: now.shots_unknown.clone(),
         facts: facts(reader, now),
+        learned: learned(now),
         not_to_fill: limits.reasons.clone(),
         cautions: limits.cautions.clone(),
         href: linked.then(|| format!("{}/gas/{}", reader.base, now.bottle)),
@@ -201,6 +242,61 @@ fn card(reader: &Reader, now: &BottleNow, linked: bool) -> Option<BottleCard> {
             format!("{}/bottles/{}/mass{robot}", reader.base, now.bottle)
         }),
     })
+}
+
+/// "14 to 22 shots".
+pub fn range(shots: BottleShots) -> String {
+    if shots.fewest == shots.most {
+        format!("{} shots", shots.most)
+    } else {
+        format!("{} to {} shots", shots.fewest, shots.most)
+    }
+}
+
+/// Whether it is enough, in words.
+pub fn enough_words(enough: EnoughGas) -> &'static str {
+    match enough {
+        EnoughGas::Yes => "Enough for the bout",
+        EnoughGas::Perhaps => "Perhaps not enough for the bout",
+        EnoughGas::No => "Not enough for the bout",
+    }
+}
+
+/// What weighing taught about a shot, and what that rests on.
+fn learned(now: &BottleNow) -> Option<Learned> {
+    now.shots?;
+    let Some(learned) = &now.learned else {
+        return Some(Learned {
+            title: "A shot is worked out, not learned".to_owned(),
+            basis: "Weigh the bottle after a bout, before it is filled, and enter the shots: the range narrows to what this machine takes.".to_owned(),
+            cautions: Vec::new(),
+        });
+    };
+    let title = if learned.used {
+        format!("A shot takes {:.2} times a warm stroke", learned.factor)
+    } else {
+        "What was weighed is not used".to_owned()
+    };
+    Some(Learned {
+        title,
+        basis: learned_basis(learned),
+        cautions: learned.cautions.clone(),
+    })
+}
+
+fn learned_basis(learned: &LearnedShot) -> String {
+    let pairs = match learned.weighings {
+        1 => "1 pair of weighings".to_owned(),
+        n => format!("{n} pairs of weighings"),
+    };
+    let shots = match learned.shots {
+        1 => "1 shot".to_owned(),
+        n => format!("{n} shots"),
+    };
+    format!(
+        "{pairs}, {shots}: {:.0} g drawn, {:.0} g by warm strokes alone; {:.2} to {:.2} with what the scale may be off",
+        learned.drawn_g, learned.modelled_g, learned.factor_low, learned.factor_high
+    )
 }
 
 fn facts(reader: &Reader, now: &BottleNow) -> Vec<(&'static str, String, String)> {
@@ -229,7 +325,7 @@ fn facts(reader: &Reader, now: &BottleNow) -> Vec<(&'static str, String, String)
         facts.push((
             "Pressure now",
             format!("{:.0} bar", shots.pressure_now_bar_gauge),
-            format!("if as warm as the hall, {HALL_DEGC:.0} °C"),
+            format!("if as warm as the hall, {:.0} °C", limits.hall_degc),
         ));
         let after = match (shots.after_bout_bar_gauge, shots.shots_a_bout) {
             (Some(bar), _) => Some((format!("{bar:.0} bar"), "at worst, fired at once")),
@@ -285,9 +381,21 @@ fn supply(reader: &Reader, now: &SupplyNow) -> Option<SupplyCard> {
         .as_ref()
         .map_or_else(String::new, |place| format!(", {place}"));
     let kilos = |grams: i32| format!("{:.1} kg", f64::from(grams) / 1000.0);
+    let weighed = now.weighed.map_or_else(
+        || "as registered".to_owned(),
+        |weighed| {
+            let who = reader.name(weighed.seen_by);
+            format!("weighed by {who}, {}", reader.clock.hm(weighed.at))
+        },
+    );
+    let since = match now.filled {
+        0 => "nothing filled since".to_owned(),
+        1 => format!("1 filling since took up to {}", kilos(now.drawn_g)),
+        n => format!("{n} fillings since took up to {}", kilos(now.drawn_g)),
+    };
     let detail = match (now.contents_g, now.residual_g, now.fill_g) {
         (Some(contents), Some(residual), Some(fill)) => format!(
-            "{} in it when it was weighed, {} stays behind, {} a filling; what was filled since is not counted",
+            "{} in it, {weighed}; {since}; {} stays behind, {} a filling",
             kilos(contents),
             kilos(residual),
             kilos(fill)
@@ -304,5 +412,16 @@ fn supply(reader: &Reader, now: &SupplyNow) -> Option<SupplyCard> {
             },
         ),
         detail,
+        keypad: may_write(reader, body.team)
+            .then(|| format!("{}/supplies/{}/mass", reader.base, now.supply)),
     })
+}
+
+/// Whether the reader may weigh a cylinder of `team`, or of the event.
+fn may_write(reader: &Reader, team: Option<TeamId>) -> bool {
+    match may_write_kind(reader.signed.role, Kind::SupplyWeighed) {
+        Reach::Everything => true,
+        Reach::OwnTeam => team.is_some() && team == reader.signed.team,
+        Reach::Nothing => false,
+    }
 }

@@ -1,5 +1,6 @@
-//! Numbers: cell volts of a set, mass of a bottle or a machine.
+//! Numbers: cell volts of a set, mass of a bottle or a supply cylinder.
 
+pub mod gas;
 pub mod routes;
 
 use crate::http::pages::parts::{
@@ -25,12 +26,38 @@ pub struct Keypad {
     pub advice: Vec<String>,
     /// What was done, where that has to be said: filled, weighed.
     pub did: Vec<Chip>,
+    /// A count that may go with it: name, label, a line that helps.
+    pub counted: Option<(&'static str, &'static str, &'static str)>,
+    /// What it may name besides.
+    pub offered: Option<Offered>,
     /// The button.
     pub button: String,
     /// A caution of its own.
     pub caution: &'static str,
     /// What came back.
     pub typed: Typed,
+}
+
+/// One of several things that may be named.
+#[derive(Debug)]
+pub struct Offered {
+    /// The field.
+    pub name: &'static str,
+    /// What is asked.
+    pub legend: &'static str,
+    /// What there is.
+    pub chips: Vec<Chip>,
+}
+
+impl Offered {
+    /// Asks only where there is a choice.
+    pub fn of(name: &'static str, legend: &'static str, chips: Vec<Chip>) -> Option<Self> {
+        (!chips.is_empty()).then_some(Self {
+            name,
+            legend,
+            chips,
+        })
+    }
 }
 
 /// Numbers that belong together.
@@ -67,6 +94,10 @@ pub fn page(frame: &Frame, view: &Keypad) -> Markup {
                         } }
                     } }
                     @if !view.did.is_empty() { div.panel { (fields::chips("did", "What was done", &view.did[0].value, &view.did, &view.typed)) } }
+                    @if view.counted.is_some() || view.offered.is_some() { div.panel.stackform {
+                        @if let Some((name, label, hint)) = view.counted { (Text { kind: "number", hint, ..Text::new(name, label) }.show(&view.typed)) }
+                        @if let Some(offered) = &view.offered { (fields::chips(offered.name, offered.legend, "", &offered.chips, &view.typed)) }
+                    } }
                     @if !view.caution.is_empty() { p.meta { (view.caution) } }
                     (frame::caution())
                 }
@@ -105,6 +136,8 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         marks: vec![],
         advice: vec![],
         did: vec![Chip::new("", "Measured")],
+        counted: None,
+        offered: None,
         button: "Measured".into(),
         caution: "A pack that is puffed, hot, dented or smells goes outside.",
         typed,
@@ -129,6 +162,12 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             Chip::new("weighed", "Weighed"),
             Chip::new("filled", "Filled"),
         ],
+        counted: Some(("shots", "Shots since <then>", "Weigh it first.")),
+        offered: Offered::of(
+            "supply",
+            "Filled from",
+            vec![Chip::new("1", "Cylinder <1>")],
+        ),
         button: "Enter it".into(),
         caution: "Only within the stamped fill and test date.",
         typed: Typed::default(),

@@ -1,18 +1,14 @@
-//! The keypads' addresses: cell volts of a set, mass of a bottle.
+//! The address of the keypad for cell volts of a set.
 
 use super::{Group, Keypad, page};
 use crate::app::{App, AppError};
 use crate::auth::Action as Right;
 use crate::http::Problem;
 use crate::http::pages::form::{self, Fields, record, refusal, refused, see};
-use crate::http::pages::parts::{
-    fields::{Chip, Typed},
-    frame::Tag,
-};
+use crate::http::pages::parts::{fields::Typed, frame::Tag};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::signed::Here;
-use crate::pit::gas::{self, BottleNow};
-use crate::pit::ids::{BottleId, RobotId, SetId, Subject, TeamId};
+use crate::pit::ids::{RobotId, SetId, Subject, TeamId};
 use crate::pit::logbook::{Body, How, Kind};
 use actix_web::{HttpResponse, web};
 use serde::Deserialize;
@@ -24,20 +20,18 @@ pub struct OfSet {
     set: SetId,
 }
 
-/// A bottle.
-#[derive(Debug, Clone, Copy, Deserialize)]
-pub struct OfBottle {
-    bottle: BottleId,
-}
-
 /// The robot it is for, in the address of the page.
 #[derive(Debug, Clone, Copy, Deserialize)]
 pub struct For {
-    robot: Option<RobotId>,
+    pub(super) robot: Option<RobotId>,
 }
 
 /// The robot a line about a thing is filed under: the one named, else the first of the team.
-fn filed_under(reader: &Reader, team: TeamId, named: Option<RobotId>) -> Result<RobotId, AppError> {
+pub(super) fn filed_under(
+    reader: &Reader,
+    team: TeamId,
+    named: Option<RobotId>,
+) -> Result<RobotId, AppError> {
     let mut own = reader.pit.robots_of(team).map(|(id, _)| id);
     match named {
         Some(robot) if own.any(|id| id == robot) => Ok(robot),
@@ -46,7 +40,7 @@ fn filed_under(reader: &Reader, team: TeamId, named: Option<RobotId>) -> Result<
     }
 }
 
-fn back(reader: &Reader, robot: RobotId) -> String {
+pub(super) fn back(reader: &Reader, robot: RobotId) -> String {
     if reader.signed.team.is_some() {
         reader.bench(robot)
     } else {
@@ -123,6 +117,8 @@ fn cells(
         marks: Vec::new(),
         advice: Vec::new(),
         did: Vec::new(),
+        counted: None,
+        offered: None,
         button: "Measured".to_owned(),
         caution: "A pack that is puffed, hot, dented or smells goes outside, watched. The event’s rules and the fire lead come first.",
         typed,
@@ -173,7 +169,7 @@ pub async fn measured(
     .await
 }
 
-async fn finish(
+pub(super) async fn finish(
     here: &Here,
     reader: &Reader,
     fields: &Fields,
@@ -195,119 +191,4 @@ async fn finish(
         typed
     };
     Ok(refused(page(&reader.frame(Place::Other), &again(typed)?)))
-}
-
-/// `GET /e/{event}/bottles/{bottle}/mass`.
-pub async fn mass(
-    here: Here,
-    app: web::Data<App>,
-    of: web::Path<OfBottle>,
-    is_for: web::Query<For>,
-) -> Result<HttpResponse, Problem> {
-    let reader = Reader::of(&here, &app).await?;
-    let view = weighing(&reader, of.bottle, is_for.robot, Typed::default())?;
-    Ok(form::page(page(&reader.frame(Place::Other), &view)))
-}
-
-fn weighing(
-    reader: &Reader,
-    bottle: BottleId,
-    robot: Option<RobotId>,
-    typed: Typed,
-) -> Result<Keypad, AppError> {
-    let registered = reader.pit.bottles.get(&bottle).ok_or(AppError::Unknown)?;
-    let body = &registered.body;
-    reader.signed.sees(Right::SeeStations, Some(body.team))?;
-    let robot = filed_under(reader, body.team, robot)?;
-    let today = reader.clock.now.with_timezone(&reader.clock.zone);
-    let now = gas::bottle(&reader.pit, bottle, today.date_naive()).ok_or(AppError::Unknown)?;
-    Ok(Keypad {
-        tag: Tag {
-            name: format!("Bottle {}", body.label),
-            sub: "mass on the scale".to_owned(),
-            bench: None,
-            href: None,
-        },
-        back: back(reader, robot),
-        action: format!("{}/bottles/{bottle}/mass?robot={robot}", reader.base),
-        groups: vec![Group {
-            title: "Gross mass".to_owned(),
-            detail: format!("empty {} g", body.tare_g.get()),
-            numbers: vec![("mass".to_owned(), "With valve".to_owned(), String::new())],
-            unit: "g",
-        }],
-        marks: marks(reader, &now),
-        advice: now.limits.reasons,
-        did: vec![
-            Chip::new("weighed", "Weighed"),
-            Chip::new("filled", "Filled"),
-            Chip::new("dumped", "Emptied"),
-        ],
-        button: "Enter it".to_owned(),
-        caution: "Only within the stamped fill and test date. The event’s steward decides; this page remembers.",
-        typed,
-    })
-}
-
-/// Where to stop, what the scale showed last, and how that compares.
-fn marks(reader: &Reader, now: &BottleNow) -> Vec<(&'static str, String)> {
-    let stop = now.limits.stop_at_gross_g;
-    let mut marks = vec![(
-        "Stop at",
-        stop.map_or_else(
-            || "unknown: advice is not to fill".to_owned(),
-            |gross| format!("{gross} g gross"),
-        ),
-    )];
-    if let Some(last) = now.weighed {
-        let who = reader.name(last.seen_by);
-        let at = reader.clock.hm(last.at);
-        marks.push(("Last", format!("{} g gross, {who}, {at}", last.gross_g)));
-        marks.extend(stop.map(|stop| {
-            let result = match last.gross_g - stop {
-                above @ 1.. => format!("{above} g above the stop: to be let off at the bay"),
-                0 => "at the stop".to_owned(),
-                below => format!("{} g below the stop", -below),
-            };
-            ("Result", result)
-        }));
-    }
-    marks
-}
-
-/// `POST /e/{event}/bottles/{bottle}/mass`.
-pub async fn weighed(
-    here: Here,
-    app: web::Data<App>,
-    of: web::Path<OfBottle>,
-    is_for: web::Query<For>,
-    fields: web::Form<Fields>,
-) -> Result<HttpResponse, Problem> {
-    let reader = Reader::of(&here, &app).await?;
-    let again = |typed| weighing(&reader, of.bottle, is_for.robot, typed);
-    again(Typed::default())?;
-    let team = reader
-        .pit
-        .bottles
-        .get(&of.bottle)
-        .map(|bottle| bottle.body.team)
-        .ok_or(AppError::Unknown)?;
-    let robot = filed_under(&reader, team, is_for.robot)?;
-    let mut typed = fields.typed();
-    let grams = fields.decimal("mass").map(f64::round);
-    if grams.is_none() {
-        typed
-            .faults
-            .insert("mass".to_owned(), "Grams, such as 7420.".to_owned());
-    }
-    let body = json!({"bottle": of.bottle, "state": fields.filled("did").unwrap_or("weighed"), "mass_g": grams});
-    finish(
-        &here,
-        &reader,
-        &fields,
-        typed,
-        (robot, Kind::Bottle, body),
-        again,
-    )
-    .await
 }

@@ -1,6 +1,7 @@
 //! The stations: who is next, one keypad for the result, and the queue behind it.
 
 pub mod bench;
+pub mod gas_bay;
 pub mod results;
 pub mod routes;
 #[cfg(test)]
@@ -39,6 +40,8 @@ pub struct StationPage {
     pub serves: bool,
     /// Machines that are inside, where only one may be live.
     pub inside: Vec<Inside>,
+    /// The air there; at the gas bay.
+    pub air: Option<gas_bay::Air>,
     /// Its last results.
     pub results: Vec<LogLine>,
     /// What came back.
@@ -178,6 +181,7 @@ pub fn page(frame: &Frame, view: &StationPage) -> Markup {
                     }))
                 }
             }
+            @if let Some(air) = &view.air { (gas_bay::panel(frame, air, &view.typed)) }
             @if !view.results.is_empty() {
                 section.panel data-part="results" { h2 { "Last results" }
                     ul.rows.log { @for line in &view.results { (log_line(&frame.clock, line)) } } }

@@ -68,13 +68,24 @@ fn bottle(fields: &Fields) -> Result<Vec<Said>, Wrong> {
         return wrong("mass", "Grams, such as 7420.");
     };
     let did = fields.filled("did").unwrap_or("filled");
-    let mut said = vec![(
-        Kind::Bottle,
-        Some(if did == "filled" { How::Did } else { How::Saw }),
-        json!({"bottle": bottle, "state": did, "mass_g": grams}),
-    )];
+    let (how, state) = if did == "filled" {
+        (How::Did, "filled")
+    } else {
+        (How::Saw, "weighed")
+    };
+    let mut body = json!({"bottle": bottle, "state": state, "mass_g": grams});
+    if let Some(shots) = fields.filled("shots") {
+        let Some(shots) = shots.parse::<u16>().ok() else {
+            return wrong("shots", "A whole number, such as 9, or nothing.");
+        };
+        body["shots"] = json!(shots);
+    }
+    if let Some(supply) = fields.filled("supply").filter(|_| state == "filled") {
+        body["supply"] = json!(supply);
+    }
+    let mut said = vec![(Kind::Bottle, Some(how), body)];
     // A fill ends the visit by itself; a bottle that was only weighed goes home all the same.
-    if did != "filled" {
+    if did == "weighed" {
         said.push(step(Station::GasBay, "served"));
     }
     Ok(said)

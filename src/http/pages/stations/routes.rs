@@ -9,8 +9,8 @@ use crate::http::pages::parts::fields::Typed;
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::signed::Here;
 use crate::pit::ids::{RobotId, Subject};
-use crate::pit::logbook::Kind;
 use crate::pit::logbook::station::Station;
+use crate::pit::logbook::{How, Kind};
 use actix_web::{HttpResponse, web};
 use serde_json::json;
 
@@ -66,6 +66,45 @@ pub async fn stepped(
         _ => view::address(&reader, station),
     };
     Ok(see(back))
+}
+
+/// `POST .../air`: what the monitor at the gas bay shows.
+pub async fn air(
+    here: Here,
+    app: web::Data<App>,
+    path: web::Path<(String, String)>,
+    fields: web::Form<Fields>,
+) -> Result<HttpResponse, Problem> {
+    let reader = Reader::of(&here, &app).await?;
+    let station = named(&path)?;
+    if station != Station::GasBay {
+        return Err(AppError::Unknown.into());
+    }
+    let recorded = match fields.decimal("co2_ppm") {
+        None => Err(AppError::refused(
+            "/co2_ppm",
+            "A number of ppm, such as 700.",
+        )),
+        Some(ppm) => {
+            let body = json!({"co2_ppm": ppm.round()});
+            record_line(
+                &here,
+                &fields,
+                Subject::Event,
+                Kind::Air,
+                Some(How::Saw),
+                &body,
+            )
+            .await
+        }
+    };
+    match recorded {
+        Ok(()) => Ok(see(view::address(&reader, station))),
+        Err(error) => {
+            let view = view::station(&reader, station, refusal(&fields, error)?);
+            Ok(refused(page(&reader.frame(Place::Stations), &view)))
+        }
+    }
 }
 
 /// `POST .../results`: the result of whoever is in hand.

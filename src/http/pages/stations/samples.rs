@@ -1,6 +1,7 @@
 //! The stations with sample values.
 
-use super::work::{Bottle, Gate, Work};
+use super::gas_bay::{Air, Bottle, Filling};
+use super::work::{Gate, Work};
 use super::{InHand, Inside, Join, Overview, Short, StationPage, Waiting, overview, page};
 use crate::http::pages::bench::LogLine;
 use crate::http::pages::parts::{fields::Chip, fields::Typed, signs::Sign, verdict::Verdict};
@@ -42,6 +43,7 @@ fn station(name: &'static str, work: Work) -> StationPage {
         join: vec![],
         add: vec![Chip::new("9", "Brass <Heron>, bench 15")],
         serves: true,
+        air: None,
         inside: vec![],
         results: vec![LogLine {
             at: at(-3),
@@ -62,7 +64,22 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         label: "B1".into(),
         stop_at_g: Some(3950),
         detail: "empty 2950 g, tested 2024-05-01".into(),
+        not_to_fill: vec!["The periodic <test> was due on 2026-03-14.".into()],
+        shots_count: true,
     };
+    let filling = || {
+        Work::Bottle(Filling {
+            bottles: vec![bottle.clone()],
+            supplies: vec![Chip::new("1", "Cylinder <1>"), Chip::new("2", "Cylinder 2")],
+        })
+    };
+    let air = Air {
+        last: "700 ppm, Gil <A>, 14:02".into(),
+        if_let_go: Some("The largest bottle would make it 12 000 ppm.".into()),
+        action: Some("/e/1/stations/gas_bay/air".into()),
+    };
+    let mut bay = station("Gas bay", filling());
+    bay.air = Some(air.clone());
     let gate = Gate {
         verdict: Verdict {
             sign: Sign::MadeSafe,
@@ -90,7 +107,8 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             may_be_live: true,
         })
         .into();
-    let mut crew = station("Gas bay", Work::Bottle(vec![bottle.clone()]));
+    let mut crew = station("Gas bay", filling());
+    crew.air = Some(air);
     crew.serves = false;
     crew.in_hand.clear();
     crew.add.clear();
@@ -111,10 +129,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
     };
     vec![
         ("stations", overview(&frame(), &list)),
-        (
-            "gas-bay",
-            page(&frame(), &station("Gas bay", Work::Bottle(vec![bottle]))),
-        ),
+        ("gas-bay", page(&frame(), &bay)),
         ("scale", page(&frame(), &scale)),
         (
             "inspection",

@@ -1,6 +1,7 @@
 //! What the pages of the stations show, made of what is known.
 
-use super::work::{Bottle, Gate, Work};
+use super::gas_bay;
+use super::work::{Gate, Work};
 use super::{InHand, Inside, Join, Overview, Short, StationPage, Waiting};
 use crate::http::pages::parts::fields::{Chip, Typed};
 use crate::http::pages::reader::Reader;
@@ -146,6 +147,7 @@ pub fn station(reader: &Reader, station: Station, typed: Typed) -> StationPage {
             .collect(),
         add,
         serves,
+        air: (station == Station::GasBay).then(|| gas_bay::air(reader, &address(reader, station))),
         inside: if station == Station::TestArea {
             inside(reader)
         } else {
@@ -206,7 +208,7 @@ fn in_hand(reader: &Reader, station: Station, entry: &Entry) -> Option<InHand> {
         state: waiting(reader, entry).state,
         served: entry.is_served(),
         work: match station {
-            Station::GasBay => Work::Bottle(bottles(reader, file)),
+            Station::GasBay => Work::Bottle(gas_bay::filling(reader, file)),
             Station::Scale => Work::Scale(file.register.body.limit_g.map(|mass| mass.get())),
             Station::Inspection => Work::Inspection,
             Station::ChargingTable => Work::Charging(sets(reader, entry.robot, file)),
@@ -214,35 +216,6 @@ fn in_hand(reader: &Reader, station: Station, entry: &Entry) -> Option<InHand> {
             Station::TestArea => Work::Test,
         },
     })
-}
-
-/// The bottle that came out of the machine, else all of its team's.
-fn bottles(reader: &Reader, file: &RobotFile) -> Vec<Bottle> {
-    let team = file.register.body.team;
-    let fitted = file.state.fitted_bottle;
-    reader
-        .pit
-        .bottles
-        .iter()
-        .filter(|(id, bottle)| match fitted {
-            Some(fitted) => **id == fitted,
-            None => bottle.body.team == team && !bottle.body.retired,
-        })
-        .map(|(id, bottle)| {
-            let body = &bottle.body;
-            let tested = body
-                .tested_on
-                .map_or_else(|| "no test date".to_owned(), |day| format!("tested {day}"));
-            Bottle {
-                id: id.to_string(),
-                label: body.label.to_string(),
-                stop_at_g: body
-                    .permitted_fill_g
-                    .map(|fill| body.tare_g.get() + fill.get()),
-                detail: format!("empty {} g, {tested}", body.tare_g.get()),
-            }
-        })
-        .collect()
 }
 
 fn sets(reader: &Reader, robot: RobotId, file: &RobotFile) -> Vec<Chip> {
@@ -342,31 +315,9 @@ fn results(reader: &Reader, station: Station) -> Vec<crate::http::pages::bench::
                 "{}: {}{}",
                 reader.robot(robot),
                 shown.what,
-                over(reader, line)
+                gas_bay::over(reader, line)
             );
             Some(shown)
         })
         .collect()
-}
-
-/// What a filled bottle holds beyond its stamp.
-fn over(reader: &Reader, line: &Line) -> String {
-    let Body::Bottle(report) = &line.body else {
-        return String::new();
-    };
-    let (Some(bottle), Some(mass)) = (report.bottle, report.mass_g) else {
-        return String::new();
-    };
-    let stop = reader
-        .pit
-        .bottles
-        .get(&bottle)
-        .and_then(|known| Some(known.body.tare_g.get() + known.body.permitted_fill_g?.get()));
-    match stop {
-        Some(stop) if mass.get() > stop => format!(
-            ", {} g over its stop mark: not to be carried, warmed or fitted",
-            mass.get() - stop
-        ),
-        _ => String::new(),
-    }
 }

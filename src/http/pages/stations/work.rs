@@ -1,6 +1,7 @@
 //! The keypads of the stations.
 
 use super::InHand;
+use super::gas_bay::{self, Filling};
 use crate::http::pages::parts::{
     fields::{self, Chip, Text, Typed},
     frame::Frame,
@@ -25,7 +26,7 @@ pub const FAILINGS: [&str; 8] = [
 #[derive(Debug, Clone)]
 pub enum Work {
     /// A bottle is filled or weighed.
-    Bottle(Vec<Bottle>),
+    Bottle(Filling),
     /// A machine is weighed; its limit, if one is registered.
     Scale(Option<i32>),
     /// A machine is inspected.
@@ -36,19 +37,6 @@ pub enum Work {
     Gate(Box<Gate>),
     /// A machine is tested.
     Test,
-}
-
-/// A bottle as the gas bay needs it.
-#[derive(Debug, Clone)]
-pub struct Bottle {
-    /// Its id.
-    pub id: String,
-    /// What is written on it.
-    pub label: String,
-    /// The gross mass at which filling stops; none where the stamp is not known.
-    pub stop_at_g: Option<i32>,
-    /// "empty 2950 g, tested 2024-05-01".
-    pub detail: String,
 }
 
 /// A machine at the gate.
@@ -74,7 +62,7 @@ pub fn keypad(frame: &Frame, address: &str, hand: &InHand, typed: &Typed) -> Mar
         )
     };
     match &hand.work {
-        Work::Bottle(bottles) => form(filling(bottles, typed)),
+        Work::Bottle(filling) => form(gas_bay::keypad(filling, typed)),
         Work::Scale(limit) => form(weighing(*limit, typed)),
         Work::Inspection => inspecting(&form, typed),
         Work::Charging(sets) => form(charging(sets, typed)),
@@ -83,31 +71,6 @@ pub fn keypad(frame: &Frame, address: &str, hand: &InHand, typed: &Typed) -> Mar
             (form(at_gate(gate)))
         },
         Work::Test => form(testing(typed)),
-    }
-}
-
-fn filling(bottles: &[Bottle], typed: &Typed) -> Markup {
-    let only = match bottles {
-        [one] => one.id.as_str(),
-        _ => "",
-    };
-    let chips: Vec<Chip> = bottles
-        .iter()
-        .map(|bottle| Chip::new(&bottle.id, &bottle.label))
-        .collect();
-    html! {
-        @if bottles.is_empty() { p { "Its team has registered no bottle." } }
-        @for bottle in bottles {
-            p.stopmark { span { "Bottle " (bottle.label) } @match bottle.stop_at_g {
-                Some(stop) => { b.num { "stop at " (stop) " g" } }
-                None => { b { "stamp not known: do not fill" } }
-            } span.meta { (bottle.detail) } }
-        }
-        @if bottles.len() > 1 { (fields::chips("bottle", "Which bottle", only, &chips, typed)) }
-        @else { input type="hidden" name="bottle" value=(only); }
-        (Text { kind: "number", unit: "g", required: true, hint: "With valve, hose off, on the bay’s scale.", ..Text::new("mass", "Gross mass") }.show(typed))
-        (fields::chips("did", "What was done", "filled", &[Chip::new("filled", "Filled"), Chip::new("weighed", "Only weighed")], typed))
-        button.btn.big.solid { "Enter it" }
     }
 }
 

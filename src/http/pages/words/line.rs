@@ -5,6 +5,7 @@ use super::{
     low_cell, place, task_name, thing_place,
 };
 use super::{danger as danger_word, duty as duty_word};
+use crate::calc::units::GaugePressure;
 use crate::http::pages::reader::Reader;
 use crate::pit::ids::{RobotId, Subject};
 use crate::pit::library;
@@ -51,9 +52,19 @@ pub fn body(reader: &Reader, line: &Line) -> String {
                     "gas under pressure"
                 }
             });
+            let regulated = gas.regulated.map(|gauge| {
+                let bar = |pressure: GaugePressure| f64::from(pressure.get()) / 1000.0;
+                format!(
+                    "regulator set to {:.1} bar, gauge at {:.1}",
+                    bar(gauge.set_mbar_gauge),
+                    bar(gauge.read_mbar_gauge)
+                )
+            });
             valve
                 .into_iter()
                 .chain(system)
+                .map(str::to_owned)
+                .chain(regulated)
                 .collect::<Vec<_>>()
                 .join(", ")
         }
@@ -132,11 +143,23 @@ pub fn body(reader: &Reader, line: &Line) -> String {
                 bottle.looks.map(|looks| looks_word(looks).to_owned()),
                 bottle.state.map(|state| bottle_state(state).to_owned()),
                 bottle.mass_g.map(|mass| format!("{} g", mass.get())),
+                bottle.shots.map(|shots| match shots.get() {
+                    1 => "1 shot since".to_owned(),
+                    shots => format!("{shots} shots since"),
+                }),
+                bottle
+                    .supply
+                    .and_then(|id| reader.pit.supplies.get(&id))
+                    .map(|supply| format!("from {}", supply.body.label)),
             ]
             .into_iter()
             .flatten()
             .collect::<Vec<_>>()
             .join(", ")
+        }
+        Body::SupplyWeighed(weighed) => {
+            let mass = super::mass(weighed.mass_g.get());
+            format!("supply cylinder weighed, {mass}")
         }
         Body::Stock(stock) => stock_moved(stock),
         Body::Part(part) => match &part.area {

@@ -72,6 +72,8 @@ pub const GROUPS: &[Group] = &[
         rule("settings/gas_allowed", "Gas is allowed", Take::Flag, "banned at some small-class events (R4, R12)"),
         rule("settings/bottle_retest_years", "Years between two tests of a bottle", COUNT, "5 (G10, US); countries differ"),
         rule("settings/gas_room_m3", "Bottles are filled in a room of", Take::Number("m³", 1), "1 kg fills 0.55 m³ (G8); empty in the open or in a hall"),
+        rule("settings/hall_c", "It is this warm in the hall", Take::Number("°C", 1), "none found: own starting value"),
+        rule("settings/gas_scale_uncertainty_g", "The scale for bottles may be off by", G, "none found: own starting value"),
         rule("settings/gas_limit_mbar_gauge", "Highest pressure behind the regulator", Take::Number("bar", 1000), "69 bar (R9), 7 bar for 150 g (R13), 3.4 bar for unrated parts"),
     ] },
     Group { title: "Time", rules: &[

@@ -1,5 +1,9 @@
 //! Bottles and supplies against outside values, and what must hold whatever the values are.
 
+mod learned;
+mod regulator;
+mod supply;
+
 use super::*;
 use crate::calc::gas::GasFillAdvice;
 use crate::pit::ids::{BottleId, Subject, SupplyId};
@@ -183,25 +187,6 @@ fn filled_without_a_scale_is_unknown_and_emptied_is_empty() {
     assert_eq!(empty.history.len(), 3);
 }
 
-/// A 50 l cylinder at 20 degC keeps 50 x 194.2 g as vapour (CoolProp 8.0.0).
-#[test]
-fn a_supply_fills_what_is_left_as_liquid() {
-    let mut hall = hall_with(bottle_body(), system(6));
-    let supply = SupplyId(Uuid::from_u128(0x501));
-    hall.say(
-        Subject::Supply(supply),
-        "register_supply",
-        json!({"label": "Cylinder 1", "gas": "co2", "volume_ml": 50_000, "contents_g": 34_000,
-            "heel_g": 500}),
-    );
-    let known = supplies_for(&hall.pit, crate::pit::ids::TeamId(team()), today());
-    let fill = known[0].fill_g.unwrap();
-    assert!((f64::from(known[0].residual_g.unwrap()) - (9_710.0 + 500.0)).abs() < 10.0);
-    let liquid = 34_000.0 - 9_710.0 - 500.0;
-    let fills = (liquid / (f64::from(fill) + 150.0)).floor();
-    assert_eq!(known[0].fills.map(f64::from), Some(fills));
-}
-
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(12))]
 
@@ -234,7 +219,7 @@ fn a_stamp_is_not_undercut_by_a_rule_of_thumb() {
         }
         let hall = hall_with(body, system(6));
         let body = &hall.pit.bottles[&BOTTLE].body;
-        let of = BottleLimits::of(body, None, today()).permitted_g;
+        let of = BottleLimits::of(body, None, today(), 20.0).permitted_g;
         (BottleLimits::permitted(body, today()), of)
     };
     let (known, shown) = permitted(json!({"permitted_fill_g": 3_000}));
