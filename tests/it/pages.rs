@@ -3,6 +3,7 @@
 mod browser;
 mod gas;
 mod organiser;
+mod packs;
 mod phone;
 mod photos;
 mod register;

@@ -12,6 +12,7 @@ mod line_form;
 mod lines;
 mod operation;
 mod order;
+mod packs;
 mod page;
 mod people;
 mod photos;
@@ -119,6 +120,9 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(stations::list_proofs)
         .service(gas::get_team_gas)
         .service(gas::get_bottle_gas)
+        .service(packs::get_team_packs)
+        .service(packs::get_pack_state)
+        .service(packs::get_set_state)
         .service(Collection::<thing::Teams>::new())
         .service(Collection::<thing::People>::new())
         .service(Collection::<thing::Robots>::new())

@@ -103,6 +103,7 @@ fn all() -> Vec<(&'static str, Markup)> {
         super::link_plan::samples::samples(),
         super::logbook::samples(),
         super::marshal::samples(),
+        super::packs::samples::samples(),
         super::photos::samples(),
         super::problem::samples(),
         super::register::samples::samples(),

@@ -1,11 +1,10 @@
 //! Lines and states in words: what people read in a logbook, a reason, a row.
 
 mod line;
-mod packs;
+pub mod packs;
 pub mod stations;
 
 pub use line::{body, spare_state};
-pub use packs::set_detail;
 
 pub use line::stored_words as stored;
 use line::{power, restraint};

@@ -6,7 +6,7 @@ use crate::pit::ids::{PackId, PersonId};
 use crate::pit::logbook::register::{Pack, Set};
 use crate::pit::logbook::things::ThingPlace;
 use crate::pit::logbook::work::DutyOf;
-use crate::pit::packs::{OnCharge, ReadBack, Story};
+use crate::pit::packs::{Matching, OnCharge, ReadBack, Story};
 use crate::pit::settings::ChargingWatch;
 use crate::pit::state::View;
 use crate::pit::state::sight::earliest;
@@ -308,29 +308,13 @@ fn differ(
     fitted: &[(&Pack, &Story)],
     fitted_at: DateTime<Utc>,
 ) -> Option<(String, DateTime<Utc>)> {
-    let unlike = fitted.windows(2).any(|two| {
-        let (a, b) = (two[0].0, two[1].0);
-        a.chemistry != b.chemistry || a.cells != b.cells || a.capacity_mah != b.capacity_mah
-    });
-    if unlike {
-        return Some(("packs of different kinds".to_owned(), fitted_at));
-    }
-    let said = fitted.iter().filter_map(|(_, story)| story.matched);
-    if let Some((_, at)) = said.filter(|(matched, _)| !matched).max() {
-        return Some(("packs said not to match".to_owned(), at));
-    }
-    let mut means: Vec<i32> = Vec::new();
-    let mut read_at = fitted_at;
-    for (pack, story) in fitted {
-        let reading = story.reading_since_current()?;
-        let cells = pack.cells.get();
-        if cells == 0 {
-            return None;
+    match Matching::of(fitted) {
+        Matching::Unlike => Some(("packs of different kinds".to_owned(), fitted_at)),
+        Matching::SaidUnlike(at) => Some(("packs said not to match".to_owned(), at)),
+        Matching::Read { apart_mv, at } => {
+            let most = scene.pit.settings().pack_difference_mv.get();
+            (apart_mv > most).then(|| (format!("packs {apart_mv} mV a cell apart"), at))
         }
-        means.push(reading.cells_mv.iter().sum::<i32>() / cells);
-        read_at = read_at.max(reading.at);
+        Matching::Unread => None,
     }
-    let apart = means.iter().max()? - means.iter().min()?;
-    let most = scene.pit.settings().pack_difference_mv.get();
-    (apart > most).then(|| (format!("packs {apart} mV a cell apart"), read_at))
 }

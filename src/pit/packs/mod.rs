@@ -4,10 +4,12 @@
 
 mod build;
 mod health;
+mod matching;
 mod set;
 mod story;
 
 pub use health::{Condition, condition};
+pub use matching::Matching;
 pub use set::{Arithmetic, SetNow};
 pub use story::{OnCharge, Place, ReadBack, Reading, SocBasis, Story, Suspect, stories};
 
@@ -101,6 +103,13 @@ impl Packs {
 }
 
 impl PackNow {
+    /// The pack `id` at `now`, retired or not.
+    pub fn at(pit: &Pit, id: PackId, now: DateTime<Utc>) -> Option<Self> {
+        let body = pit.packs.get(&id)?.body.clone();
+        let story = stories(pit, body.team).remove(&id)?;
+        Some(Self::of(body, story, now))
+    }
+
     fn of(body: register::Pack, story: Story, now: DateTime<Utc>) -> Self {
         let ready_at = story
             .charge

@@ -1,11 +1,11 @@
 //! A set: packs that are used together, and whether they serve the next bout.
 
-use super::PackNow;
 use super::build::{build, capacity_ah, cell_mohm};
 use super::story::{ASSUMED_USE, SocBasis};
+use super::{Matching, PackNow};
 use crate::calc::battery::{
     HealthVerdict, NextBoutInput, PackSetInput, PackSetOutput, RatedPart, ServingLimits,
-    ServingVerdict, SetPack, WiredPack, next_bout, pack_set,
+    ServingVerdict, SetPack, SocInterval, WiredPack, next_bout, pack_set,
 };
 use crate::calc::units::Voltage;
 use crate::pit::ids::{PackId, RobotId};
@@ -33,6 +33,12 @@ pub struct SetNow {
     pub reasons: Vec<String>,
     /// What its packs give together.
     pub arithmetic: Arithmetic,
+    /// The robot it is for: as registered, else the one it was last reported with.
+    pub robot: Option<RobotId>,
+    /// How its packs compare.
+    pub matching: Matching,
+    /// How its packs are wired: string by string. One string where nobody said.
+    pub strings: Vec<Vec<PackId>>,
     /// When the last of its packs on charge is ready; none if none of them is on charge.
     pub ready_at: Option<DateTime<Utc>>,
     /// One of its packs is suspect or unhealthy.
@@ -46,17 +52,45 @@ impl SetNow {
         let electrics = robot
             .and_then(|robot| pit.robot(robot))
             .and_then(|file| file.register.body.electrics.as_ref());
-        let strings = strings(body, &own);
+        let wired = strings(body, &own);
         let suspect = own.iter().any(|pack| unusable(pack));
-        let (serves, reasons) = serving(&strings, electrics, suspect);
+        let (serves, reasons) = serving(&wired, electrics, suspect);
         Self {
             serves,
             reasons,
-            arithmetic: arithmetic(&strings, electrics),
+            arithmetic: arithmetic(&wired, electrics),
+            matching: Matching::of(
+                &own.iter()
+                    .map(|pack| (&pack.body, &pack.story))
+                    .collect::<Vec<_>>(),
+            ),
+            strings: strings(
+                body,
+                &body
+                    .packs
+                    .iter()
+                    .copied()
+                    .filter(|id| packs.contains_key(id))
+                    .collect::<Vec<_>>(),
+            ),
             ready_at: own.iter().filter_map(|pack| pack.ready_at).max(),
             suspect,
+            robot,
             body: body.clone(),
         }
+    }
+
+    /// What the emptiest of its packs holds; none unless that is known of each.
+    pub fn holds(&self, packs: &BTreeMap<PackId, PackNow>) -> Option<SocInterval> {
+        let each: Option<Vec<SocInterval>> = self
+            .body
+            .packs
+            .iter()
+            .map(|id| packs.get(id).and_then(PackNow::soc))
+            .collect();
+        each?
+            .into_iter()
+            .min_by(|a, b| a.low_fraction.total_cmp(&b.low_fraction))
     }
 
     /// The charge it is on, by the first of its packs on charge.
@@ -86,7 +120,7 @@ fn robot_of(body: &register::Set, own: &[&PackNow]) -> Option<RobotId> {
 }
 
 /// The packs string by string; in one string where nobody said, which asks most of each.
-fn strings<'a>(body: &register::Set, own: &[&'a PackNow]) -> Vec<Vec<&'a PackNow>> {
+fn strings<T: Clone>(body: &register::Set, own: &[T]) -> Vec<Vec<T>> {
     let strings = body.strings.map_or(1, |strings| {
         usize::try_from(strings.get()).unwrap_or(1).max(1)
     });

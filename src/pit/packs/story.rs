@@ -11,7 +11,7 @@ pub use tell::stories;
 use super::build::build;
 use crate::calc::battery::SocInterval;
 use crate::calc::units::{Count, Current};
-use crate::pit::ids::{ChannelId, PersonId, RobotId, SetId};
+use crate::pit::ids::{ChannelId, LineId, PersonId, RobotId, SetId};
 use crate::pit::logbook::register::{Chemistry, Pack};
 use crate::pit::logbook::things::ThingPlace;
 use chrono::{DateTime, Utc};
@@ -172,6 +172,8 @@ pub struct Story {
     pub said_charged: Option<bool>,
     /// Somebody found it wrong, or set it aside.
     pub suspect: Option<Suspect>,
+    /// The lines that say all this, oldest first.
+    pub lines: Vec<LineId>,
 }
 
 impl Story {

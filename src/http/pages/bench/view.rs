@@ -373,6 +373,8 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
     ];
     more.push(("Stations", format!("{}/stations", reader.base)));
     more.push(("Calendars", format!("{}/calendars", reader.base)));
+    let team = now.file.register.body.team;
+    more.push(("Packs", format!("{}/packs?team={team}", reader.base)));
     if let Some(set) = now.file.state.fitted_set {
         more.push((
             "Cell volts",
@@ -380,7 +382,6 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
         ));
     }
     if now.file.register.body.machine.has_gas() || now.file.register.body.gas_system.is_some() {
-        let team = now.file.register.body.team;
         more.push(("Gas", format!("{}/gas?team={team}", reader.base)));
     }
     if let Some(bottle) = now.file.state.fitted_bottle {

@@ -27,7 +27,7 @@ pub struct For {
 }
 
 /// The robot a line about a thing is filed under: the one named, else the first of the team.
-pub(super) fn filed_under(
+pub fn filed_under(
     reader: &Reader,
     team: TeamId,
     named: Option<RobotId>,

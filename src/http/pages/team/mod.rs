@@ -30,6 +30,8 @@ pub struct Team {
     pub things: Vec<Thing>,
     /// Its spares.
     pub spares: String,
+    /// Its packs; none if it has no pack.
+    pub packs: Option<String>,
     /// Its bottles and supplies; none if it has no bottle.
     pub gas: Option<String>,
     /// Where people and robots are entered; none for crew.
@@ -121,6 +123,7 @@ pub fn page(frame: &Frame, team: &Team) -> Markup {
             } }
             a.btn.soft href=(team.spares) { "Spares" }
             a.btn.soft href=(format!("{}/stations", frame.base)) { "Stations" }
+            @if let Some(href) = &team.packs { a.btn.soft href=(href) { "Packs" } }
             @if let Some(href) = &team.gas { a.btn.soft href=(href) { "Gas" } }
             @if let Some(href) = &team.register { a.btn.soft href=(href) { "People and robots" } }
         },
@@ -230,6 +233,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                     href: Some("/e/1/sets/1/volts".into()),
                 }],
                 spares: "/e/1/spares".into(),
+                packs: Some("/e/1/packs".into()),
                 gas: Some("/e/1/gas".into()),
                 register: Some("/e/1/register".into()),
             },

@@ -90,6 +90,12 @@ fn view(reader: &Reader, team: TeamId, advice: Option<&Advice>) -> Option<Team> 
         } else {
             format!("{}/spares?team={team}", reader.base)
         },
+        packs: reader
+            .pit
+            .packs
+            .values()
+            .any(|pack| pack.body.team == team && !pack.body.retired)
+            .then(|| format!("{}/packs?team={team}", reader.base)),
         gas: reader
             .pit
             .bottles
@@ -256,7 +262,7 @@ fn things(reader: &Reader, robots: &[RobotNow<'_>], team: TeamId) -> Vec<Thing> 
                 _ => false,
             })
             .unwrap_or_else(unknown),
-            detail: words::set_detail(set, &packs, reader.clock),
+            detail: words::packs::set_detail(set, &packs, reader),
             ready: set
                 .ready_at
                 .map_or_else(String::new, |ready| reader.clock.hm(ready)),

@@ -18,12 +18,20 @@ impl Teller<'_> {
     pub(super) fn charge(&mut self, line: &Line, said: &Charge) {
         if said.running.is_some_and(|running| running.get() == 0) {
             for story in self.stories.values_mut() {
+                if story.charge.is_some() {
+                    story.lines.push(line.id);
+                }
                 story.end_charge(line.at);
             }
         }
         let Some((id, set)) = said.set.and_then(|id| Some((id, self.set(id)?))) else {
             return;
         };
+        for pack in &set.packs {
+            if let Some(story) = self.stories.get_mut(pack) {
+                story.lines.push(line.id);
+            }
+        }
         match said.state {
             Some(ChargeState::Started) => self.start(line, said, id, set),
             Some(ChargeState::Ended) => {

@@ -61,7 +61,7 @@ pub fn stories(pit: &Pit, team: TeamId) -> BTreeMap<PackId, Story> {
         match &line.body {
             Body::Pack(pack) => teller.pack(robot, line, pack),
             Body::Charge(charge) => teller.charge(line, charge),
-            Body::BoutEnded(_) => teller.fought(robot, line.at),
+            Body::BoutEnded(_) => teller.fought(robot, line),
             Body::Damage(damage) => teller.damage(robot, line, damage.kind.as_str()),
             Body::Hazard(word) => teller.word(robot, line, word),
             _ => {}
@@ -112,6 +112,7 @@ impl<'a> Teller<'a> {
             let Some(story) = self.stories.get_mut(id) else {
                 continue;
             };
+            story.lines.push(line.id);
             if said.sets.is_none() || story.robot.is_none() {
                 story.robot = Some(robot);
             }
@@ -182,6 +183,7 @@ impl<'a> Teller<'a> {
         let observed = self.observed();
         for id in self.fitted.get(&robot).into_iter().flatten() {
             if let Some(story) = self.stories.get_mut(id) {
+                story.lines.push(line.id);
                 story.robot = Some(robot);
                 story.found_wrong(line, Some(looks), observed);
             }
@@ -194,7 +196,8 @@ impl<'a> Teller<'a> {
             return;
         }
         for story in self.stories.values_mut() {
-            if story.robot == Some(robot) {
+            if story.robot == Some(robot) && story.suspect.is_some() {
+                story.lines.push(line.id);
                 story.said_good(line);
             }
         }
@@ -228,7 +231,7 @@ impl<'a> Teller<'a> {
     }
 
     /// The packs in a robot have been through a bout.
-    fn fought(&mut self, robot: RobotId, at: DateTime<Utc>) {
+    fn fought(&mut self, robot: RobotId, line: &Line) {
         let electrics = self
             .pit
             .robot(robot)
@@ -253,7 +256,8 @@ impl<'a> Teller<'a> {
                 .copied()
                 .or(of_pack)
                 .unwrap_or(ASSUMED_USE * capacity);
-            story.fight(at, used, capacity);
+            story.lines.push(line.id);
+            story.fight(line.at, used, capacity);
         }
     }
 }
