@@ -127,6 +127,20 @@ impl Event {
         }
     }
 
+    /// Every line of its logbook, in order.
+    pub(super) async fn all_lines(&self) -> Result<Vec<Line>, AppError> {
+        let mut connection = self.pool.get().await?;
+        let mut all = Vec::new();
+        loop {
+            let known = all.last().map_or(0, |line: &Line| line.seq);
+            let more = logbook::read_after(&mut connection, self.id, known, PAGE).await?;
+            if more.is_empty() {
+                return Ok(all);
+            }
+            all.extend(more);
+        }
+    }
+
     /// Replaces what is known, then tells: told first, somebody would fetch what is not there yet.
     fn fold(&self, lines: &[&Line]) {
         let pit = self.pit().with_all(lines.iter().copied());

@@ -87,17 +87,19 @@ impl Serve {
         let listener = TcpListener::bind(config.listen)
             .map_err(|cause| format!("{} cannot be listened on: {cause}", config.listen))?;
         let opened = Opened::open(config.database.clone(), config.connections.get()).await?;
-        let clock: Arc<dyn Clock> = if self.demo {
-            Arc::new(FastClock::new(SystemClock.now(), self.speed))
-        } else {
-            Arc::new(SystemClock)
+        let demo_clock = self
+            .demo
+            .then(|| Arc::new(FastClock::new(SystemClock.now(), self.speed)));
+        let clock: Arc<dyn Clock> = match &demo_clock {
+            Some(clock) => clock.clone(),
+            None => Arc::new(SystemClock),
         };
         let ids: Arc<dyn IdSource> =
             Arc::new(RandomIds::new(rand::make_rng::<rand::rngs::StdRng>()));
         let app = Arc::new(App::new(opened.pool.clone(), Tokens::new(&key), clock, ids));
-        let demo = match self.demo {
-            true => Some(Demo::found(&app).await?),
-            false => None,
+        let demo = match demo_clock {
+            Some(clock) => Some(Demo::open(&app, &clock).await?),
+            None => None,
         };
         let playing = demo.map(|demo| {
             for (role, code) in &demo.doors {

@@ -11,6 +11,7 @@ mod api_sessions;
 mod architecture;
 mod auth_matrix;
 mod crash;
+mod demo;
 mod harness;
 mod logbook;
 mod migrations;

@@ -6,6 +6,7 @@
 
 mod crew;
 mod kit;
+mod replay;
 mod twist;
 
 pub use kit::{Kit, RobotKit, TeamKit};
@@ -135,6 +136,11 @@ impl Day {
             day.push(day.turns[n].at, Act::Turn(n));
         }
         day
+    }
+
+    /// Who and what there is.
+    pub fn kit(&self) -> &Kit {
+        &self.kit
     }
 
     /// When the next thing happens; none if the day is over.

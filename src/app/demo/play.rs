@@ -1,7 +1,7 @@
 //! Plays the demo: enters its past as it would have been entered, then goes on as time passes.
 
-use super::cast::{MARSHALS, OFFICIALS, ORGANISER, ROBOTS, TEAMS};
-use super::day::{Day, Kit};
+use super::cast::{EVENT, MARSHALS, OFFICIALS, ORGANISER, ROBOTS, TEAMS};
+use super::day::{Day, Kit, Step};
 use super::entry::{Cast, Entered, enter, harbour};
 use super::plot;
 use super::programme::{SPACING, programme};
@@ -11,10 +11,10 @@ use crate::app::sessions::CodeFor;
 use crate::app::{App, AppError, Event, clock::Clock, people};
 use crate::calc::units::Name;
 use crate::pit::ids::{EventId, TeamId};
-use crate::pit::logbook::{Author, Role};
+use crate::pit::logbook::{Author, Role, register};
 use crate::pit::state::Pit;
 use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
-use std::sync::Arc;
+use std::sync::{Arc, PoisonError, RwLock};
 use std::time::{Duration, Instant};
 
 /// From coming in to the first call.
@@ -24,11 +24,11 @@ const BOUT_NOW: i32 = 15;
 /// How long ago that bout was called.
 const INTO_CALL: TimeDelta = TimeDelta::seconds(150);
 
-/// A clock that goes faster than this computer's.
-#[derive(Debug, Clone, Copy)]
+/// A clock that goes faster than this computer's, and can be put back to where a demo ended.
+#[derive(Debug)]
 pub struct FastClock {
-    from: DateTime<Utc>,
-    begun: Instant,
+    /// What it showed, and when that was.
+    set: RwLock<(DateTime<Utc>, Instant)>,
     speed: f64,
 }
 
@@ -37,18 +37,23 @@ impl FastClock {
     #[must_use]
     pub fn new(from: DateTime<Utc>, speed: f64) -> Self {
         Self {
-            from,
-            begun: Instant::now(),
+            set: RwLock::new((from, Instant::now())),
             speed,
         }
+    }
+
+    /// Goes on from `at`.
+    pub fn put_to(&self, at: DateTime<Utc>) {
+        *self.set.write().unwrap_or_else(PoisonError::into_inner) = (at, Instant::now());
     }
 }
 
 impl Clock for FastClock {
     fn now(&self) -> DateTime<Utc> {
-        let passed = self.begun.elapsed().mul_f64(self.speed);
+        let (from, begun) = *self.set.read().unwrap_or_else(PoisonError::into_inner);
+        let passed = begun.elapsed().mul_f64(self.speed);
         let passed = TimeDelta::from_std(passed).unwrap_or(TimeDelta::MAX);
-        (self.from + passed).trunc_subsecs(6)
+        (from + passed).trunc_subsecs(6)
     }
 }
 
@@ -61,15 +66,23 @@ pub struct Demo {
     day: Day,
 }
 
-impl Demo {
-    /// Founds the event and enters its past.
-    ///
-    /// # Errors
-    /// [`AppError::Unavailable`].
-    pub async fn found(app: &App) -> Result<Self, AppError> {
-        let now = app.clock.now();
-        let began = now - INTO_CALL - SPACING * BOUT_NOW - TO_FIRST_CALL;
-        let bouts = programme(began + TO_FIRST_CALL);
+/// The day of the demo as it stands in the register, from the id of its event alone: that is what
+/// lets another service take it up.
+struct Begun {
+    /// When the demo begins, in the middle of the day.
+    now: DateTime<Utc>,
+    /// When the crews come in.
+    came: DateTime<Utc>,
+    entered: Entered,
+}
+
+impl Begun {
+    /// The day that belongs to this event; none if its id does not say when it was made.
+    fn of(event: EventId) -> Option<Self> {
+        let (seconds, nanos) = event.0.get_timestamp()?.to_unix();
+        let now = DateTime::from_timestamp(i64::try_from(seconds).ok()?, nanos)?;
+        let came = now - INTO_CALL - SPACING * BOUT_NOW - TO_FIRST_CALL;
+        let bouts = programme(came + TO_FIRST_CALL);
         let cast = Cast {
             event: harbour(now),
             organiser: ORGANISER,
@@ -79,25 +92,87 @@ impl Demo {
             robots: &ROBOTS,
             bouts: &bouts,
         };
-        let id = EventId(app.ids.id(now));
-        let [.., s0, s1, s2, s3] = *id.0.as_bytes();
-        let entered = enter(&cast, began, u32::from_be_bytes([s0, s1, s2, s3]));
-        let event = register(app, id, &entered, began).await?;
-        let doors = open_doors(app, &event, &entered.kit, now).await?;
-        let turns = plot::turns(&entered.kit, now);
-        let told = plot::told(&entered.kit, now, || app.ids.id(now));
+        let [.., s0, s1, s2, s3] = *event.0.as_bytes();
+        let entered = enter(&cast, came, u32::from_be_bytes([s0, s1, s2, s3]));
+        Some(Self { now, came, entered })
+    }
+
+    fn day(self) -> Day {
+        let turns = plot::turns(&self.entered.kit, self.now);
+        Day::new(self.entered.kit, turns, self.came)
+    }
+}
+
+impl Demo {
+    /// The demo of this database: the last one, where its day is not over, goes on from the moment
+    /// of its last line; otherwise a new one is founded.
+    ///
+    /// # Errors
+    /// [`AppError::Unavailable`].
+    pub async fn open(app: &App, clock: &FastClock) -> Result<Self, AppError> {
+        match Self::take_up(app, clock).await? {
+            Some(demo) => Ok(demo),
+            None => Self::found(app).await,
+        }
+    }
+
+    /// Founds the event and enters its past.
+    async fn found(app: &App) -> Result<Self, AppError> {
+        let id = EventId(app.ids.id(app.clock.now()));
+        let begun = Begun::of(id).ok_or_else(|| AppError::bug("an id that tells no time"))?;
+        let now = begun.now;
+        let event = register(app, id, &begun.entered, begun.came).await?;
+        let doors = open_doors(app, &event, &begun.entered.kit, now).await?;
+        let told = plot::told(&begun.entered.kit, now, || app.ids.id(now));
         let mut demo = Self {
             event,
             doors,
-            day: Day::new(entered.kit, turns, began),
+            day: begun.day(),
         };
         while demo.day.next_at().is_some_and(|at| at <= now) {
             demo.step(None).await?;
         }
         for step in told {
-            door::hand_in(&demo.event, step.who, step.drafts, None, step.at, "/lines").await?;
+            demo.enter(step.clone(), step.at).await?;
         }
         Ok(demo)
+    }
+
+    /// Takes up the last demo. Its time stood still while nobody served it.
+    async fn take_up(app: &App, clock: &FastClock) -> Result<Option<Self>, AppError> {
+        for id in app.events.all().await?.into_iter().rev() {
+            let event = app.events.open(id).await?;
+            let named = |event: &register::Event| event.name.as_str() == EVENT;
+            let pit = event.pit();
+            if !pit.event.as_ref().is_some_and(|known| named(&known.body)) {
+                continue;
+            }
+            // A demo of another cast, left by another version, is left alone.
+            let Some(begun) = Begun::of(id).filter(|begun| {
+                let drafts = &begun.entered.drafts;
+                drafts.iter().all(|draft| pit.knows(draft.subject))
+            }) else {
+                continue;
+            };
+            let lines = event.all_lines().await?;
+            let Some(ended) = lines.iter().map(|line| line.recorded_at).max() else {
+                continue;
+            };
+            let mut day = begun.day();
+            let owed = day.replay(&lines);
+            if day.next_at().is_none() {
+                continue;
+            }
+            clock.put_to(ended);
+            let kit = day.kit();
+            let doors = open_doors(app, &event, kit, ended).await?;
+            let mut demo = Self { event, doors, day };
+            for step in owed {
+                demo.enter(step, ended).await?;
+            }
+            return Ok(Some(demo));
+        }
+        Ok(None)
     }
 
     /// Goes on until the day is over, as `app`'s clock passes.
@@ -118,6 +193,10 @@ impl Demo {
             return Ok(());
         };
         let now = now.unwrap_or(step.at);
+        self.enter(step, now).await
+    }
+
+    async fn enter(&mut self, step: Step, now: DateTime<Utc>) -> Result<(), AppError> {
         door::hand_in(&self.event, step.who, step.drafts, None, now, "/lines").await?;
         Ok(())
     }

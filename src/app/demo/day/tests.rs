@@ -1,5 +1,7 @@
 //! An honest day is quiet, and each planted fault is heard.
 
+mod faults;
+
 use super::*;
 use crate::app::demo::cast::{RobotCast, TeamCast};
 use crate::app::demo::entry::{Cast, Entered, enter, harbour};
@@ -9,9 +11,11 @@ use crate::pit::hazards::Rule;
 use crate::pit::ids::EventId;
 use crate::pit::logbook::Line;
 use crate::pit::logbook::register::Machine;
+use faults::Planted;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Lines as the logbook would hold them, without a database.
+#[derive(Clone)]
 struct Logbook {
     pit: Pit,
     lines: Vec<Line>,
@@ -116,8 +120,8 @@ struct Raised {
     why: String,
 }
 
-/// Plays a day to its end and notes every hazard at the moment it is raised or rises.
-fn play(entered: Entered, turns: Vec<Turn>) -> (Logbook, Vec<Raised>) {
+/// A day whose register is entered.
+fn begin(entered: Entered, turns: Vec<Turn>) -> (Logbook, Day) {
     let mut book = Logbook {
         pit: Pit::default(),
         lines: Vec::new(),
@@ -126,12 +130,33 @@ fn play(entered: Entered, turns: Vec<Turn>) -> (Logbook, Vec<Raised>) {
     for draft in entered.drafts {
         book.enter(organiser, vec![draft], morning());
     }
-    let mut day = Day::new(entered.kit, turns, morning() + TimeDelta::minutes(10));
+    let day = Day::new(entered.kit, turns, morning() + TimeDelta::minutes(10));
+    (book, day)
+}
+
+/// Plays a day to its end and notes every hazard at the moment it is raised or rises.
+fn play(entered: Entered, turns: Vec<Turn>) -> (Logbook, Vec<Raised>) {
+    play_until(entered, turns, Vec::new(), morning() + TimeDelta::hours(12))
+}
+
+/// The same till `end`, with faults planted in it.
+fn play_until(
+    entered: Entered,
+    turns: Vec<Turn>,
+    planted: Vec<Planted>,
+    end: DateTime<Utc>,
+) -> (Logbook, Vec<Raised>) {
+    let mut planted = planted.into_iter().enumerate().peekable();
+    let (mut book, mut day) = begin(entered, turns);
     let mut raised = Vec::new();
     let mut standing: BTreeMap<RobotId, BTreeSet<(&'static str, Severity)>> = BTreeMap::new();
     let mut due: BTreeMap<RobotId, DateTime<Utc>> = BTreeMap::new();
-    let end = morning() + TimeDelta::hours(12);
     while let Some(at) = day.next_at().filter(|at| *at < end) {
+        while let Some((n, fault)) = planted.next_if(|(_, fault)| fault.at <= at) {
+            fault.enter(n as u128, &mut book);
+            let (robot, at) = (fault.robot(), fault.at);
+            look(&book.pit, robot, at, &mut standing, &mut due, &mut raised);
+        }
         // What changes by time alone, before the next thing happens.
         let robots: Vec<_> = due
             .iter()
@@ -288,4 +313,63 @@ fn planted_faults_are_heard_and_put_right() {
             "{left:#?}"
         );
     }
+}
+
+/// What a day enters next, entered.
+fn go_on(day: &mut Day, book: &mut Logbook) -> Vec<Draft> {
+    loop {
+        if let Some(step) = day.next(&book.pit) {
+            book.enter(step.who, step.drafts.clone(), step.at);
+            return step.drafts;
+        }
+        assert!(day.next_at().is_some(), "the day is over");
+    }
+}
+
+#[test]
+fn a_day_is_taken_up_where_its_logbook_ends() {
+    let (mut book, mut day) = begin(crowd(4), Vec::new());
+    let noon = morning() + TimeDelta::hours(5);
+    while day.next_at().is_some_and(|at| at < noon) {
+        go_on(&mut day, &mut book);
+    }
+    let (_, mut again) = begin(crowd(4), Vec::new());
+    let mut book_again = book.clone();
+    // What was due at the moment of the last line comes first.
+    for step in again.replay(&book.lines) {
+        assert_eq!(go_on(&mut day, &mut book), step.drafts);
+        book_again.enter(step.who, step.drafts, step.at);
+    }
+    for _ in 0..100 {
+        let drafts = go_on(&mut day, &mut book);
+        assert_eq!(go_on(&mut again, &mut book_again), drafts);
+    }
+}
+
+#[test]
+fn what_a_day_had_due_and_did_not_record_is_owed() {
+    let (mut book, mut day) = begin(crowd(2), Vec::new());
+    for _ in 0..300 {
+        go_on(&mut day, &mut book);
+    }
+    // Somebody else's line is recorded after the step that was lost.
+    let mut kept = book.clone();
+    let lost = go_on(&mut day, &mut book);
+    let last = book.lines.last().unwrap().clone();
+    kept.lines.push(Line {
+        seq: i64::try_from(kept.lines.len()).unwrap() + 1,
+        id: LineId(Uuid::from_u128(1)),
+        subject: Subject::Event,
+        how: None,
+        body: Body::CallsMoved(CallsMoved {
+            from_bout: None,
+            by_min: 5,
+            because: None,
+        }),
+        ..last
+    });
+    let (_, mut again) = begin(crowd(2), Vec::new());
+    let owed = again.replay(&kept.lines);
+    let owed: Vec<_> = owed.into_iter().flat_map(|step| step.drafts).collect();
+    assert_eq!(owed, lost);
 }

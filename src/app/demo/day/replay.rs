@@ -1,0 +1,50 @@
+//! Takes up a day where the service that played it ended.
+
+use super::{Day, Step};
+use crate::pit::logbook::{Family, Line};
+use crate::pit::state::Pit;
+use std::collections::BTreeSet;
+
+impl Day {
+    /// Goes through the day again as far as the logbook does, and returns what was due by then but
+    /// did not get into it.
+    ///
+    /// What is entered next depends on what was known at the time, so the lines (all of the event,
+    /// in their order) are folded again, each step seeing what was recorded before it was due and
+    /// what earlier steps wrote. A step in the middle that wrote nothing had been refused, and
+    /// stays so.
+    pub fn replay(&mut self, lines: &[Line]) -> Vec<Step> {
+        let written: BTreeSet<_> = lines.iter().map(|line| line.id).collect();
+        let Some(end) = lines.iter().map(|line| line.recorded_at).max() else {
+            return Vec::new();
+        };
+        let mut pit = Pit::default();
+        let mut ahead = lines.iter().peekable();
+        // The register was entered before the day began.
+        while let Some(line) = ahead.next_if(|line| line.kind().family() == Family::Register) {
+            pit = pit.with(line);
+        }
+        let mut owed = Vec::new();
+        while let Some(at) = self.next_at().filter(|at| *at <= end) {
+            while let Some(line) = ahead.next_if(|line| line.recorded_at < at) {
+                pit = pit.with(line);
+            }
+            let Some(step) = self.next(&pit) else {
+                continue;
+            };
+            if step.drafts.iter().any(|draft| written.contains(&draft.id)) {
+                while let Some(line) = ahead.next_if(|_| {
+                    step.drafts
+                        .iter()
+                        .any(|draft| pit.entry(draft.id).is_none())
+                }) {
+                    pit = pit.with(line);
+                }
+                owed.clear();
+            } else {
+                owed.push(step);
+            }
+        }
+        owed
+    }
+}
