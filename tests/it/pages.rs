@@ -1,5 +1,6 @@
 //! The pages as people use them: without script, by two phones, and in a browser.
 
+mod access;
 mod browser;
 mod gas;
 mod organiser;

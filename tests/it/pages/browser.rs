@@ -15,7 +15,7 @@ use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::Notify;
 
 /// The driver of a browser; it and everything it started end with this.
-struct Driver(Child);
+pub(super) struct Driver(Child);
 
 impl Drop for Driver {
     fn drop(&mut self) {
@@ -26,8 +26,13 @@ impl Drop for Driver {
     }
 }
 
-/// Starts a driver; none where the machine has no browser.
+/// Starts a driver with a phone of the usual width; none where the machine has no browser.
 async fn driver() -> Option<(Driver, Client)> {
+    driver_at((390, 844)).await
+}
+
+/// The same with another screen: width and height.
+pub(super) async fn driver_at((width, height): (u32, u32)) -> Option<(Driver, Client)> {
     let port = StdListener::bind(("127.0.0.1", 0))
         .unwrap()
         .local_addr()
@@ -53,10 +58,15 @@ async fn driver() -> Option<(Driver, Client)> {
         "--disable-background-networking",
         "--disable-component-update",
         "--disable-sync",
-        "--window-size=390,844",
+        "--window-size=500,844",
     ];
+    // A window of a desktop browser is never narrower than this; a phone's screen is.
+    let screen = json!({"width": width, "height": height, "pixelRatio": 1.0});
     let mut wanted = serde_json::Map::new();
-    wanted.insert("goog:chromeOptions".to_owned(), json!({"args": arguments}));
+    wanted.insert(
+        "goog:chromeOptions".to_owned(),
+        json!({"args": arguments, "mobileEmulation": {"deviceMetrics": screen}}),
+    );
     let address = format!("http://127.0.0.1:{port}");
     for _ in 0..600 {
         let mut builder = ClientBuilder::rustls().unwrap();
@@ -117,7 +127,7 @@ impl Wire {
 }
 
 /// Waits until a script says `true`.
-async fn until(browser: &Client, what: &str, script: &str) {
+pub(super) async fn until(browser: &Client, what: &str, script: &str) {
     let script = format!("return Boolean({script})");
     for _ in 0..600 {
         if browser
@@ -135,7 +145,7 @@ async fn until(browser: &Client, what: &str, script: &str) {
     panic!("waiting until {what}; the page says: {text:?}");
 }
 
-async fn tap(browser: &Client, selector: &str) {
+pub(super) async fn tap(browser: &Client, selector: &str) {
     let found = browser.wait().for_element(Locator::Css(selector)).await;
     let found = found.unwrap_or_else(|error| panic!("{selector}: {error}"));
     // As a thumb does: what is under the foot of the page is scrolled up first.

@@ -55,7 +55,7 @@ async fn a_driver_needed_at_both_is_named_and_one_tap_settles_it() {
     let mut lead = phone::lead(&hall, "Kit").await;
     lead.open(&format!("/e/{}/team", hall.event)).await;
     assert!(lead.page().contains("Ana is needed at both, 14:10"));
-    assert!(lead.page().contains("Dee drives"));
+    assert!(lead.page().contains("Ask Dee to drive"));
     assert!(lead.page().contains("channel left"));
     lead.tap_form("/duty").await;
     assert!(
