@@ -101,6 +101,7 @@ pub fn to_read(kind: Kind) -> Action {
         | Kind::Stored
         | Kind::Trouble
         | Kind::Inside
+        | Kind::Clearance
         | Kind::Air
         | Kind::Looked
         | Kind::LinkPlan

@@ -1,7 +1,7 @@
 //! Who may write which kind of line: the table, and what it leaves to the body of a line.
 
 use crate::pit::logbook::bout::Postponing;
-use crate::pit::logbook::hall::{DangerOf, Said};
+use crate::pit::logbook::hall::{Clearing, DangerOf, Said};
 use crate::pit::logbook::station::Step;
 use crate::pit::logbook::{Body, Kind, Role};
 
@@ -57,6 +57,7 @@ pub fn may_write_kind(role: Role, kind: Kind) -> Reach {
         Kind::BoutStarted | Kind::BoutEnded =>         [N, N, E, E, E, E],
         Kind::CallsMoved =>                            [N, N, N, N, E, E],
         Kind::AllowedHere =>                           [N, N, N, E, N, N],
+        Kind::Clearance =>                             [T, T, N, E, E, N],
         // Whoever feels bad air says so; a monitor reports by itself.
         Kind::Air =>                                   [E, E, E, E, E, E],
         // Whoever sees danger says so, about any robot.
@@ -96,6 +97,10 @@ pub fn may_write(role: Role, body: &Body) -> Reach {
         },
         // A crew asks; what the event allows is for the organiser.
         Body::Postponement(word) => word.said == Postponing::Asked || role == Role::Organiser,
+        // A crew asks; nobody answers for their own machine.
+        Body::Clearance(word) => {
+            word.said == Clearing::Asked || matches!(role, Role::Marshal | Role::Organiser)
+        }
         // Who is next and who is served is the station's word; a crew asks and leaves.
         Body::Station(at) => {
             !matches!(at.step, Step::Next | Step::Serving)

@@ -53,10 +53,15 @@ pub struct Clash {
     pub instead: Vec<PersonId>,
 }
 
-/// Who drives a robot: whoever took it over, else whoever is registered.
+/// Who is to drive a robot: whoever was asked last or took it over, else whoever is registered.
 pub fn driver(pit: &Pit, robot: RobotId) -> Option<PersonId> {
     let file = pit.robot(robot)?;
-    let taken = file.state.duties.get(&DutyOf::Driver).copied();
+    let taken = file
+        .state
+        .duty_offers
+        .get(&DutyOf::Driver)
+        .map(|offer| offer.value)
+        .or(file.state.duties.get(&DutyOf::Driver).copied());
     taken.or(file.register.body.driver)
 }
 

@@ -42,6 +42,33 @@ pub enum SourceOf {
     Stored,
 }
 
+impl SourceOf {
+    /// As programs read it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Link => "link",
+            Self::Gas => "gas",
+            Self::WeaponBar => "weapon_bar",
+            Self::Transmitter => "transmitter",
+            Self::SecondTransmitter => "second_transmitter",
+            Self::Stored => "stored",
+        }
+    }
+}
+
+impl Standing {
+    /// As programs read it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Isolated => "isolated",
+            Self::Stale => "stale",
+            Self::Disputed => "disputed",
+            Self::Unknown => "unknown",
+            Self::Live => "live",
+        }
+    }
+}
+
 /// What is known of a source.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Standing {

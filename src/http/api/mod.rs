@@ -4,6 +4,7 @@ mod advice;
 mod board;
 mod calc;
 mod calendars;
+mod clearance;
 mod events;
 mod forecast;
 mod gas;
@@ -110,6 +111,7 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(tasks::list_tasks)
         .service(robots::get_plan)
         .service(robots::get_link_plan)
+        .service(clearance::get_clearance)
         .service(forecast::get_forecast)
         .service(spares::get_spares)
         .service(spares::get_spares_csv)

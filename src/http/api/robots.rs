@@ -3,7 +3,7 @@
 use crate::app::AppError;
 use crate::auth::Action;
 use crate::http::{Problem, signed::Here};
-use crate::pit::energy::{Energy, SourceOf, Standing, Verdict, energy};
+use crate::pit::energy::{Energy, Verdict, energy};
 use crate::pit::exposure::WorkNow;
 use crate::pit::hazards::{Hazard, Severity, Word, hazards};
 use crate::pit::ids::{LineId, PersonId, RobotId};
@@ -224,21 +224,8 @@ fn sources(energy: &Energy) -> Vec<SourceView> {
         .sources
         .iter()
         .map(|source| SourceView {
-            source: match source.source {
-                SourceOf::Link => "link",
-                SourceOf::Gas => "gas",
-                SourceOf::WeaponBar => "weapon_bar",
-                SourceOf::Transmitter => "transmitter",
-                SourceOf::SecondTransmitter => "second_transmitter",
-                SourceOf::Stored => "stored",
-            },
-            standing: match source.standing {
-                Standing::Isolated => "isolated",
-                Standing::Stale => "stale",
-                Standing::Disputed => "disputed",
-                Standing::Unknown => "unknown",
-                Standing::Live => "live",
-            },
+            source: source.source.as_str(),
+            standing: source.standing.as_str(),
             removed: source.removed,
             how: source.how,
             seen_by: source.seen_by,

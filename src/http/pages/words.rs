@@ -17,7 +17,7 @@ use crate::pit::energy::{SourceNow, SourceOf, Standing};
 use crate::pit::ids::{LineId, PersonId, RobotId, Subject};
 use crate::pit::library;
 use crate::pit::logbook::bout::{Answer, Ending};
-use crate::pit::logbook::hall::DangerOf;
+use crate::pit::logbook::hall::{ArmedAt, DangerOf};
 use crate::pit::logbook::link_plan::Reader as PlanReader;
 use crate::pit::logbook::machine::{
     Bar, Holder, LinkState, Looked, Place, StoredState, System, Valve,
@@ -71,6 +71,14 @@ pub fn photo(shows: Shows) -> &'static str {
         Shows::Damage => "damage",
         Shows::LinkPlan => "where the links are",
         Shows::BottleStamp => "the bottle’s stamp",
+    }
+}
+
+/// Where a machine is armed.
+pub fn armed_at(place: ArmedAt) -> &'static str {
+    match place {
+        ArmedAt::Arena => "in the arena",
+        ArmedAt::TestArea => "in the test area",
     }
 }
 

@@ -1,9 +1,9 @@
 //! H29 and H30: a key person in two places, and a call with safety tasks open.
 
 use super::{Finding, Scene, Severity};
-use crate::pit::ids::PersonId;
+use crate::pit::ids::{PersonId, RobotId};
 use crate::pit::logbook::bout::Answer;
-use crate::pit::logbook::machine::Place;
+use crate::pit::logbook::machine::{LinkState, Place};
 use crate::pit::logbook::work::DutyOf;
 use crate::pit::logbook::{Body, Role};
 use crate::pit::state::View;
@@ -74,7 +74,27 @@ pub(super) fn elsewhere(scene: &Scene<'_>, who: PersonId) -> Option<(String, Dat
         })
 }
 
-/// H29: whoever has a duty of this robot is away, or on a task of another robot, when the duty counts.
+/// Another robot at which somebody has a duty while it is being armed or in its bout, and since when
+/// it is where it is.
+fn at_another(scene: &Scene<'_>, who: PersonId) -> Option<(RobotId, DateTime<Utc>)> {
+    scene.pit.robots.iter().find_map(|(id, file)| {
+        let state = &file.state;
+        let place = state.place.as_ref()?;
+        let power = state.link.value() == Some(LinkState::In);
+        let counts = match place.value {
+            Place::ArenaLoad | Place::Arena => true,
+            Place::TestArea => power,
+            _ => false,
+        };
+        let has = state.duties.iter().any(|(duty, has)| {
+            *has == who && !matches!(duty, DutyOf::PackWatcher | DutyOf::GasPerson)
+        });
+        (*id != scene.robot && counts && has).then_some((*id, place.at))
+    })
+}
+
+/// H29: whoever has a duty of this robot is away, on a task of another robot, or at another robot
+/// that is being armed, when the duty counts.
 pub fn in_two_places(scene: &Scene<'_>) -> View<Option<Finding>> {
     let state = &scene.file.state;
     let charging_since = scene.charges().map(|(_, charge)| charge.since).min();
@@ -104,14 +124,24 @@ pub fn in_two_places(scene: &Scene<'_>) -> View<Option<Finding>> {
             let seen = *duty == DutyOf::PackWatcher && in_sight;
             elsewhere(scene, *who).filter(|_| !seen)
         };
+        let arming = scene.exposure.arming
+            || scene.exposure.in_test_area && state.link.value() == Some(LinkState::In);
+        let at_two = || at_another(scene, *who).filter(|_| arming && *duty != DutyOf::PackWatcher);
         let why = match gone.value {
             Some(since) => Some((format!("{} is or was away", word(*duty)), since)),
-            None => busy().map(|(task, since)| {
-                (
-                    format!("{} is on another machine: {task}", word(*duty)),
-                    since,
-                )
-            }),
+            None => busy()
+                .map(|(task, since)| {
+                    let why = format!("{} is on another machine: {task}", word(*duty));
+                    (why, since)
+                })
+                .or_else(|| {
+                    let (other, since) = at_two()?;
+                    let name = &scene.pit.robot(other)?.register.body.name;
+                    Some((
+                        format!("{} has a duty at {name} as well", word(*duty)),
+                        since,
+                    ))
+                }),
         };
         if let Some((why, since)) = why.filter(|_| view.value.is_none()) {
             view.value = Some(Finding {

@@ -186,6 +186,7 @@ fn fact(kind: Kind) -> Value {
             json!({"from_bout": BOUT, "by_min": 10, "because": "the floor is mended"})
         }
         Kind::AllowedHere => json!({"place": "test_area", "for_min": 10, "because": "drive test"}),
+        Kind::Clearance => json!({"place": "arena", "said": "asked"}),
         Kind::Danger => json!({"what": "help", "note": "bench 14"}),
         Kind::EveryoneStop => json!({"stop": true}),
         Kind::Announced => json!({"text": "Drivers meet at the arena gate at nine"}),

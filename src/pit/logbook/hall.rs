@@ -20,6 +20,46 @@ pub struct AllowedHere {
     pub because: Option<Note>,
 }
 
+/// Where a machine is armed.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum ArmedAt {
+    /// In the arena, before a bout.
+    Arena,
+    /// In the closed test area.
+    TestArea,
+}
+
+/// What is said about arming a machine.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Clearing {
+    /// The crew asks the marshal.
+    Asked,
+    /// The marshal looked, and nothing speaks against it. A word, never a permit.
+    Confirmed,
+    /// Not yet.
+    Refused,
+}
+
+/// A clearance to arm: asked for by the crew, answered by a marshal. Coming to the arena queue asks
+/// as well.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Clearance {
+    /// Where.
+    pub place: ArmedAt,
+    /// What is said.
+    pub said: Clearing,
+    /// Why, where it is refused.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub because: Option<Note>,
+}
+
 /// What somebody sees.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]

@@ -196,6 +196,8 @@ kinds! {
 
     /// The marshal allows a robot to be live here, under their eye.
     AllowedHere(hall::AllowedHere) = "allowed_here", Fact, "robot", false;
+    /// A clearance to arm, asked for or answered.
+    Clearance(hall::Clearance) = "clearance", Fact, "robot", false;
     /// People inside with a robot, and whether whoever arms is watched.
     Inside(hall::Inside) = "inside", Fact, "robot", true;
     /// The air where bottles are filled.

@@ -155,13 +155,43 @@ pub enum DutyOf {
     Driver,
 }
 
-/// A duty taken, or handed over to somebody.
+impl DutyOf {
+    /// Every duty.
+    pub const ALL: [Self; 8] = [
+        Self::LinkHolder,
+        Self::LinkInserter,
+        Self::LinkRemover,
+        Self::SecondPerson,
+        Self::PackWatcher,
+        Self::WeaponOperator,
+        Self::GasPerson,
+        Self::Driver,
+    ];
+
+    /// As a line says it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::LinkHolder => "link_holder",
+            Self::LinkInserter => "link_inserter",
+            Self::LinkRemover => "link_remover",
+            Self::SecondPerson => "second_person",
+            Self::PackWatcher => "pack_watcher",
+            Self::WeaponOperator => "weapon_operator",
+            Self::GasPerson => "gas_person",
+            Self::Driver => "driver",
+        }
+    }
+}
+
+/// A duty taken, offered or ended. It passes from person to person: whoever says of themselves that
+/// they have it has it; named by somebody else it is offered, and stays where it was until they
+/// take it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Duty {
     /// Which.
     pub duty: DutyOf,
-    /// Who has it from now on; none if it ends.
+    /// Who takes it, or to whom it is offered; none if it ends.
     pub who: Option<PersonId>,
 }
 

@@ -11,6 +11,7 @@ mod tests;
 
 pub use expand::{Form, Mark, MarkedRow, expand};
 
+use crate::pit::departure;
 use crate::pit::ids::PersonId;
 use crate::pit::library;
 use crate::pit::library::reports::{Blank, Opens, Report, Row};
@@ -258,9 +259,13 @@ impl Scene<'_> {
 
     /// Whether a task still to be done closes with the row.
     fn to_come(&self, row: &Row) -> bool {
+        self.to_come_by(&row.id)
+    }
+
+    fn to_come_by(&self, row: &str) -> bool {
         self.today
             .open()
-            .any(|(_, item)| item.def.closes_with == row.id)
+            .any(|(_, item)| item.def.closes_with == row)
     }
 
     fn applies(&self, report: &Report, row: &Row) -> bool {
@@ -280,6 +285,11 @@ impl Scene<'_> {
                 .rows
                 .iter()
                 .any(|other| other.id == "bottle_out" && self.to_come(other)),
+            // The departure check goes with its last row; what is looked at at arming always.
+            _ if departure::is_of_leaving(row) => {
+                self.to_come_by(departure::CLOSES) && departure::applies(row, self.file)
+            }
+            _ if departure::is_of_arming(row) => true,
             // Energy states are said again whenever the sheet is sent.
             _ => {
                 matches!(

@@ -1,6 +1,10 @@
 //! What is known of one robot: a fold over its lines in order of time.
 
 mod accounts;
+mod clearance;
+mod duties;
+
+pub use clearance::{Asked, ChangedGround};
 
 use super::Registered;
 use super::link_plans::LinkPlans;
@@ -90,8 +94,12 @@ pub struct RobotState {
     pub visits: Visits,
     /// Who has which duty.
     pub duties: BTreeMap<DutyOf, PersonId>,
+    /// To whom a duty is offered who has not taken it.
+    pub duty_offers: BTreeMap<DutyOf, Sight<PersonId>>,
     /// Latest answer to a call, with the bout it was given for.
     pub answer: Option<(Option<BoutId>, Sight<bout::Answer>)>,
+    /// What was asked and said about arming it since its last bout.
+    pub clearance: Option<Asked>,
     /// Live by leave of a marshal.
     pub allowed_here: Option<Sight<AllowedHere>>,
     /// It was live where it may not be, and nobody but the one who pulled the link has looked since.
@@ -166,7 +174,10 @@ impl RobotState {
         let window = TimeDelta::seconds(i64::from(settings.dispute_s.get()));
         for line in lines {
             let bar = state.weapon_bar.value();
+            let from = state.place.as_ref().map(|place| place.value);
             state.take(robot, line, window);
+            state.ask_by_coming(line, from);
+            state.watch_clearance(line, from);
             state.watch_outside(line);
             if bar != Some(Bar::Off) && state.weapon_bar.value() == Some(Bar::Off) {
                 state.watch_order(register, line, settings);
@@ -238,14 +249,7 @@ impl RobotState {
                         .insert(proof.what, Sight::of(line, proof.clone()));
                 }
             }
-            Body::Duty(duty) => match duty.who {
-                Some(who) => {
-                    self.duties.insert(duty.duty, who);
-                }
-                None => {
-                    self.duties.remove(&duty.duty);
-                }
-            },
+            Body::Duty(duty) => self.take_duty(line, duty),
             Body::LinkPlan(plan) => self.link_plans.take(line, plan),
             Body::Answered(answered) => {
                 self.answer = Some((answered.bout, Sight::of(line, answered.answer)));
@@ -253,6 +257,7 @@ impl RobotState {
             Body::AllowedHere(allowed) => {
                 self.allowed_here = Some(Sight::of(line, allowed.clone()))
             }
+            Body::Clearance(word) => self.take_clearance(line, word),
             Body::Danger(danger) => self.take_danger(line, danger),
             Body::Hazard(word) => {
                 let marshal = matches!(line.entered_by.role, Role::Marshal | Role::Organiser);
@@ -357,6 +362,7 @@ impl RobotState {
     fn begin_bout(&mut self, line: &Line) {
         self.go(line, Place::Arena);
         self.out_of_order = None;
+        self.clearance = None;
         if let crate::pit::ids::Subject::Bout(bout) = line.subject {
             self.in_bout = Some(bout);
         }

@@ -1,6 +1,7 @@
 //! What the work on a robot says to its hazards: hands in it, changes made, rows to come.
 
 use super::today::{Progress, Today};
+use crate::pit::departure;
 use crate::pit::exposure::{HandsOn, Running, ToProve, WorkNow};
 use crate::pit::ids::LineId;
 use crate::pit::library::changes::{PlanAsked, Weigh};
@@ -173,7 +174,7 @@ fn safety_open(today: &Today) -> Vec<String> {
 
 fn departed(today: &Today) -> Option<DateTime<Utc>> {
     today.items.iter().find_map(|item| match &item.progress {
-        Progress::Done { at, .. } if item.def.closes_with == "left_bench" => Some(*at),
+        Progress::Done { at, .. } if item.def.closes_with == departure::CLOSES => Some(*at),
         _ => None,
     })
 }

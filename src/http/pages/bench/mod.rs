@@ -1,5 +1,7 @@
 //! The bench: one robot, its verdict, its call, the next task, and everything behind them.
 
+use super::clearance::{self, Clearance};
+use super::duties::{self, Duties};
 use super::gas::at_bench as gas;
 use super::hazards::{self, Shown};
 use super::parts::{
@@ -49,6 +51,10 @@ pub struct Bench {
     pub gas: Vec<gas::AtBench>,
     /// Stations where it waits, or that it still needs.
     pub stations: Vec<AtBench>,
+    /// Its duties, for what is offered to the reader.
+    pub duties: Duties,
+    /// Whether it may be armed, where that is the question.
+    pub clearance: Option<Clearance>,
     /// Hazards, and their page.
     pub hazards: (String, Vec<Shown>),
     /// What is open before the machine may be armed for the first time.
@@ -162,7 +168,9 @@ pub fn page(frame: &Frame, bench: &Bench) -> Markup {
                 @if let Some(offer) = &bench.report { a.btn.grow href=(offer.href) { (offer.label) } }
                 a.btn.soft.grow[bench.report.is_none()] href=(bench.reports) { "Other report" }
             }
+            (duties::offered_to_me(frame, &bench.duties))
             div.below {
+                (clearance::panel(frame, bench.clearance.as_ref()))
                 (hazards::panel(&bench.hazards.0, &bench.hazards.1))
                 (energy::panel(frame, &bench.energy))
                 @if let Some(plan) = &bench.plan { (lanes::panel(&frame.clock, plan)) }

@@ -254,6 +254,12 @@ pub fn made_safe() -> Bench {
                 free_at: at(4),
             },
         ],
+        duties: Duties {
+            action: "/e/1/robots/14/duty".into(),
+            duties: Vec::new(),
+            people: Vec::new(),
+        },
+        clearance: None,
         hazards: (
             "/e/1/robots/1/hazards".into(),
             vec![crate::http::pages::hazards::samples::warn()],

@@ -18,7 +18,9 @@ use crate::http::pages::parts::{
     signs::Sign,
 };
 use crate::http::pages::stations::bench::at_bench;
-use crate::http::pages::{gas, hazards, reader::Reader, report, robot_now::RobotNow, words};
+use crate::http::pages::{
+    clearance, duties, gas, hazards, reader::Reader, report, robot_now::RobotNow, words,
+};
 use crate::pit::energy::{SourceNow, SourceOf, Standing, Verdict};
 use crate::pit::hazards::Severity;
 use crate::pit::ids::Subject;
@@ -63,6 +65,8 @@ pub fn view(reader: &Reader, now: &RobotNow<'_>, advice: Option<&Advice>) -> Ben
         } else {
             Vec::new()
         },
+        duties: duties::routes::view(reader, now),
+        clearance: clearance::view::here(reader, now),
         hazards: (format!("{base}/hazards"), hazards::view::shown(reader, now)),
         before_arming: open_points,
         gas,
@@ -365,6 +369,8 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
         ("Not right", format!("{base}/found")),
         ("Rules", format!("{}/rules", reader.base)),
         ("Link plan", format!("{base}/plan")),
+        ("Arming", format!("{base}/clearance")),
+        ("Duties", format!("{base}/duties")),
         ("Durations learned", format!("{base}/durations")),
         (
             "Logbook",

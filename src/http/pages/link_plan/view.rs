@@ -32,7 +32,7 @@ fn found(reader: &Reader, now: &RobotNow<'_>) -> Vec<link_plan::Gap> {
 }
 
 /// A gap with the names of those it concerns, and what to do about it.
-fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
+pub fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
     use link_plan::Gap as G;
     let name = |who: &PersonId| reader.name(Some(*who));
     let title = match gap {

@@ -2,6 +2,7 @@
 
 pub mod routes;
 
+use super::clearance::{self, Clearance};
 use super::parts::{
     clock::iso,
     fields,
@@ -18,6 +19,8 @@ use maud::{Markup, html};
 pub struct Marshal {
     /// "16 robots, 1 stop now".
     pub sub: String,
+    /// Robots that wait to be armed, or are being armed: those in front first.
+    pub arming: Vec<Waiting>,
     /// Robots, in bench order.
     pub round: Vec<Stop>,
     /// Hazards below stop now.
@@ -26,6 +29,19 @@ pub struct Marshal {
     pub stopped: Option<(DateTime<Utc>, String)>,
     /// Danger told and not over: which robot and what.
     pub danger: Vec<Danger>,
+}
+
+/// A robot that waits to be armed.
+#[derive(Debug, Clone)]
+pub struct Waiting {
+    /// Its name.
+    pub name: String,
+    /// Its bench.
+    pub bench: Option<i32>,
+    /// "Arena queue, bout 16".
+    pub place: String,
+    /// What was said, and what speaks against it.
+    pub clearance: Clearance,
 }
 
 /// A robot on the round.
@@ -87,6 +103,7 @@ pub fn page(frame: &Frame, view: &Marshal) -> Markup {
         &tag,
         html! {
             @for danger in &view.danger { (told(frame, danger)) }
+            (arming(frame, &view.arming))
             section.panel data-part="round" { h2 { "Round " span.meta { "in bench order" } }
                 p.intro { "“Looked” says that you saw every source as written." }
                 ul.rows.round { @for stop in &view.round { (row(frame, stop)) } }
@@ -109,6 +126,26 @@ fn told(frame: &Frame, danger: &Danger) -> Markup {
             div.row {
                 (fields::post(frame, &action, "grow", html! { button.btn.big.solid name="what" value="coming" { "I am going" } }))
                 (fields::post(frame, &action, "grow", html! { button.btn.big name="what" value="over" { "It is over" } }))
+            }
+        }
+    }
+}
+
+/// Clearances asked for and given, with everything against each in plain sight.
+fn arming(frame: &Frame, waiting: &[Waiting]) -> Markup {
+    html! {
+        @if !waiting.is_empty() {
+            section.panel data-part="arming" { h2 { "Arming " span.meta { (waiting.len()) } }
+                @for waits in waiting {
+                    div.asked {
+                        h3 { a href=(waits.clearance.action) { (waits.name) } @if let Some(bench) = waits.bench { " " (tally(bench)) } }
+                        p.meta { (waits.place) }
+                        (clearance::said(&frame.clock, &waits.clearance))
+                        (clearance::points(&frame.clock, &waits.clearance.against))
+                        (clearance::answer(frame, &waits.clearance))
+                    }
+                }
+                p.intro { "What you say here is what you saw. It is no permit." }
             }
         }
     }
@@ -140,7 +177,7 @@ fn row(frame: &Frame, stop: &Stop) -> Markup {
                 @if matches!(stop.verdict.sign, Sign::Live | Sign::Unproved) {
                     (fields::post(frame, &format!("{base}/allow"), "", html! {
                         input type="hidden" name="for_min" value="5";
-                        button.btn.small.soft aria-label=(format!("I stand by while it is live, 5 min{bench}, {}", stop.name)) { "Under my eye" }
+                        button.btn.small.soft aria-label=(format!("Under my eye while it is live, 5 min{bench}, {}", stop.name)) { "Under my eye" }
                     }))
                 }
             }
@@ -208,6 +245,12 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             &frame,
             &Marshal {
                 sub: "16 robots, 1 stop now".into(),
+                arming: vec![Waiting {
+                    name: "Amber <Shrike>".into(),
+                    bench: Some(4),
+                    place: "arena queue, bout 16".into(),
+                    clearance: clearance::sample(),
+                }],
                 round: vec![
                     stop(2, "Rust Hare", Sign::MadeSafe, "oldest 11 min", true),
                     stop(7, "Flint Magpie", Sign::Live, "link in, 1 min", false),

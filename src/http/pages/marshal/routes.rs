@@ -1,10 +1,11 @@
 //! The marshal's addresses: the round, and everyone stop.
 
-use super::{Danger, Marshal, Standing, Stop, page};
+use super::{Danger, Marshal, Standing, Stop, Waiting, page};
 use crate::app::App;
 use crate::auth::Action as Right;
 use crate::http::Problem;
 use crate::http::pages::bench;
+use crate::http::pages::clearance;
 use crate::http::pages::form::{self, Fields, record_line, see};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::pages::robot_now::RobotNow;
@@ -48,6 +49,7 @@ fn view(reader: &Reader) -> Marshal {
         .count();
     Marshal {
         sub: format!("{} robots, {stops} stop now", robots.len()),
+        arming: waiting(reader, &robots),
         round: robots.iter().map(|now| stop(reader, now)).collect(),
         hazards: robots
             .iter()
@@ -60,6 +62,31 @@ fn view(reader: &Reader) -> Marshal {
             .filter_map(|now| danger(reader, now))
             .collect(),
     }
+}
+
+/// Robots for which arming is the question, by the bout that waits for them.
+fn waiting(reader: &Reader, robots: &[RobotNow<'_>]) -> Vec<Waiting> {
+    let mut found: Vec<(_, Waiting)> = robots
+        .iter()
+        .filter_map(|now| {
+            let clearance = clearance::view::here(reader, now)?;
+            let bout = now.next.as_ref().map(|next| next.bout.number);
+            let place = now.file.state.place.as_ref();
+            let place = place.map_or("place unknown", |at| words::place(at.value));
+            let waits = Waiting {
+                name: reader.robot(now.id),
+                bench: now.file.register.body.bench.map(|bench| bench.get()),
+                place: match bout {
+                    Some(bout) => format!("{place}, bout {bout}"),
+                    None => place.to_owned(),
+                },
+                clearance,
+            };
+            Some(((bout.unwrap_or(i32::MAX), now.id), waits))
+        })
+        .collect();
+    found.sort_by_key(|(order, _)| *order);
+    found.into_iter().map(|(_, waits)| waits).collect()
 }
 
 fn stop(reader: &Reader, now: &RobotNow<'_>) -> Stop {

@@ -1,14 +1,11 @@
-//! The team's addresses: its page, and duties taken by one tap.
+//! The team's page.
 
 use super::{Clash, Doing, Machine, Team, Thing, page};
 use crate::app::{App, AppError, advice};
 use crate::auth::Action as Right;
 use crate::http::Problem;
-use crate::http::pages::bench::{
-    routes::Of,
-    view::{chain, help, named},
-};
-use crate::http::pages::form::{self, Fields, record_line, see};
+use crate::http::pages::bench::view::{chain, help, named};
+use crate::http::pages::form;
 use crate::http::pages::parts::banner::Action;
 use crate::http::pages::parts::lanes::Link;
 use crate::http::pages::reader::{Place, Reader};
@@ -16,13 +13,12 @@ use crate::http::pages::robot_now::RobotNow;
 use crate::http::pages::words;
 use crate::http::signed::Here;
 use crate::pit::clashes::{self, Against, Need, NeededFor};
-use crate::pit::ids::{PersonId, Subject, TeamId};
-use crate::pit::logbook::{Body, How, Kind, Role};
+use crate::pit::ids::{PersonId, TeamId};
+use crate::pit::logbook::{Body, Role};
 use crate::pit::packs::Packs;
 use crate::pit::tasks::{Progress, advice::Advice};
 use actix_web::{HttpResponse, web};
 use serde::Deserialize;
-use serde_json::json;
 
 /// So many tasks of the deciding chain stand on the team page.
 const CHAIN_SHOWN: usize = 3;
@@ -158,7 +154,7 @@ fn clashing(reader: &Reader, clash: &clashes::Clash) -> Clash {
             .iter()
             .map(|instead| Action {
                 label: format!(
-                    "{} drives {}",
+                    "Ask {} to drive {}",
                     reader.name(Some(*instead)),
                     reader.robot(clash.need.robot)
                 ),
@@ -307,25 +303,4 @@ fn things(reader: &Reader, robots: &[RobotNow<'_>], team: TeamId) -> Vec<Thing> 
             }),
     );
     things
-}
-
-/// `POST .../duty`: somebody takes a duty.
-pub async fn duty(
-    here: Here,
-    app: web::Data<App>,
-    of: web::Path<Of>,
-    fields: web::Form<Fields>,
-) -> Result<HttpResponse, Problem> {
-    let reader = Reader::of(&here, &app).await?;
-    let body = json!({"duty": fields.get("duty"), "who": fields.filled("takes")});
-    record_line(
-        &here,
-        &fields,
-        Subject::Robot(of.robot),
-        Kind::Duty,
-        Some(How::Did),
-        &body,
-    )
-    .await?;
-    Ok(see(format!("{}/team", reader.base)))
 }

@@ -10,6 +10,7 @@ use crate::http::pages::reader::Reader;
 use crate::pit::ids::{RobotId, Subject};
 use crate::pit::library;
 use crate::pit::logbook::bout::Postponing;
+use crate::pit::logbook::hall::Clearing;
 use crate::pit::logbook::link_plan::{LinkPlan, Reach};
 use crate::pit::logbook::machine::{
     Bar, Light, LinkState, PartOf, Power, StoredIn, StoredState, System, Valve,
@@ -281,6 +282,17 @@ pub fn body(reader: &Reader, line: &Line) -> String {
         Body::CallsMoved(moved) => format!("calls moved by {:+} min", moved.by_min),
         Body::AllowedHere(allowed) => {
             format!("stands by while it is live, {} min", allowed.for_min.get())
+        }
+        Body::Clearance(word) => {
+            let at = super::armed_at(word.place);
+            match word.said {
+                Clearing::Asked => format!("asked the marshal about arming {at}"),
+                Clearing::Confirmed => format!("looked: nothing speaks against arming {at}"),
+                Clearing::Refused => match &word.because {
+                    Some(because) => format!("not to be armed {at} yet: {because}"),
+                    None => format!("not to be armed {at} yet"),
+                },
+            }
         }
         Body::Inside(inside) => match inside.watched {
             Some(false) => format!("{} inside, nobody watches", inside.people.get()),

@@ -134,6 +134,17 @@ impl Told {
         self.tell(at_s, ANA, How::Did, kind, value)
     }
 
+    /// Somebody takes a duty.
+    fn takes(self, at_s: i64, who: PersonId, duty: &str) -> Self {
+        self.tell(
+            at_s,
+            who,
+            How::Did,
+            "duty",
+            json!({"duty": duty, "who": who}),
+        )
+    }
+
     fn saw(self, at_s: i64, who: PersonId, kind: &str, value: Value) -> Self {
         self.tell(at_s, who, How::Saw, kind, value)
     }

@@ -56,9 +56,12 @@ pub(super) fn cases() -> Vec<Case> {
             .says("H05", "two inside", None),
         t().did(60, "link", json!({"state": "in"}))
             .says("H27", "nobody named to watch", STOP),
-        t().did(55, "duty", json!({"duty": "second_person", "who": BEN}))
+        t().takes(55, BEN, "second_person")
             .did(60, "link", json!({"state": "in"}))
             .says("H27", "a second person", None),
+        t().did(55, "duty", json!({"duty": "second_person", "who": BEN}))
+            .did(60, "link", json!({"state": "in"}))
+            .says("H27", "somebody asked who has not taken it", STOP),
         t().saw(55, BEN, "inside", json!({"people": 1, "watched": true}))
             .did(60, "link", json!({"state": "in"}))
             .says("H27", "somebody watches", None),
@@ -68,15 +71,15 @@ pub(super) fn cases() -> Vec<Case> {
             .entered_as(Role::Marshal)
             .says("H27", "a marshal's word", None),
         other()
-            .did(97, "duty", json!({"duty": "second_person", "who": BEN}))
+            .takes(97, BEN, "second_person")
             .saw(98, BEN, "inside", json!({"people": 1}))
             .says("H27", "inside while another is armed", STOP),
         other()
-            .did(97, "duty", json!({"duty": "second_person", "who": BEN}))
+            .takes(97, BEN, "second_person")
             .saw(98, BEN, "inside", json!({"people": 0}))
             .says("H27", "nobody inside", None),
         other()
-            .did(97, "duty", json!({"duty": "second_person", "who": BEN}))
+            .takes(97, BEN, "second_person")
             .says("H27", "nobody said who is inside", None),
     ]
 }

@@ -4,7 +4,7 @@ use super::*;
 
 pub(super) fn cases() -> Vec<Case> {
     let t = Told::flipper;
-    let duty = |told: Told| told.did(20, "duty", json!({"duty": "link_remover", "who": BEN}));
+    let duty = |told: Told| told.takes(20, BEN, "link_remover");
     let other = |told: Told| {
         told.register(
             Subject::Robot(OTHER),
@@ -29,7 +29,7 @@ pub(super) fn cases() -> Vec<Case> {
         duty(t())
             .ben_away()
             .at(30, "queue")
-            .did(40, "duty", json!({"duty": "link_remover", "who": CAL}))
+            .takes(40, CAL, "link_remover")
             .says("H29", "handed over", None),
         duty(t()).ben_away().at(30, "queue").says_at(
             3_700,
@@ -40,6 +40,19 @@ pub(super) fn cases() -> Vec<Case> {
         other(duty(t()))
             .at(30, "queue")
             .says("H29", "on another machine", HOLD),
+        t().register(
+            Subject::Robot(OTHER),
+            "register_robot",
+            json!({"team": TEAM, "name": "Slate Otter", "machine": "small_machine", "links": 1}),
+        )
+        .takes(20, BEN, "link_inserter")
+        .at(30, "arena_load")
+        .did(40, "link", json!({"state": "in"}))
+        .did(50, "place", json!({"place": "arena"}))
+        .about(Subject::Robot(OTHER))
+        .takes(51, BEN, "driver")
+        .about(Subject::Robot(OTHER))
+        .says("H29", "a duty at two machines", HOLD),
         other(t()).at(30, "queue").says("H29", "no duty here", None),
         t().called()
             .open("Close up")

@@ -99,7 +99,7 @@ pub(super) fn cases() -> Vec<Case> {
         charge(json!({})).says_at(20 + 5 * MIN, "H18", "for five minutes", STOP),
         charge(json!({"watcher": BEN})).says("H18", "watched", None),
         charge(json!({}))
-            .did(60, "duty", json!({"duty": "pack_watcher", "who": BEN}))
+            .takes(60, BEN, "pack_watcher")
             .says("H18", "a watcher by duty", None),
         charge(json!({}))
             .did(600, "charge", set(json!({"state": "ended"})))
