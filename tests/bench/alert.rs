@@ -48,7 +48,7 @@ async fn main() {
         hall.who("marshal")
             .send("POST", &hall.path("/lines"), &lines)
             .await
-            .expect(200);
+            .expect(201);
         for _ in 0..PHONES + CLOSE {
             let (at, banner) = hears.recv().await.expect("a phone");
             let took = at - began;

@@ -1,6 +1,7 @@
 //! The pages as people use them: without script, by two phones, and in a browser.
 
 mod access;
+mod arming;
 mod browser;
 mod gas;
 mod organiser;

@@ -88,6 +88,7 @@ enum Act {
 }
 
 /// A day, as far as it has been entered.
+#[derive(Clone)]
 pub struct Day {
     kit: Kit,
     turns: Vec<Turn>,

@@ -21,6 +21,7 @@ pub mod marshal;
 pub mod packs;
 pub mod parts;
 pub mod photos;
+pub mod postpone;
 pub mod problem;
 pub mod reader;
 pub mod register;
@@ -118,6 +119,8 @@ addresses! {
     get "GET" "/e/{event}/robots/{robot}/clearance" => clearance::routes::show;
     post "POST" "/e/{event}/robots/{robot}/clearance" => clearance::routes::say;
     post "POST" "/e/{event}/robots/{robot}/inside" => clearance::routes::inside;
+    get "GET" "/e/{event}/robots/{robot}/postpone" => postpone::routes::show;
+    post "POST" "/e/{event}/robots/{robot}/postpone" => postpone::routes::ask;
     get "GET" "/e/{event}/robots/{robot}/danger" => bench::routes::told;
     post "POST" "/e/{event}/robots/{robot}/danger" => bench::routes::tell;
     post "POST" "/e/{event}/robots/{robot}/duty" => duties::routes::say;

@@ -107,6 +107,7 @@ fn all() -> Vec<(&'static str, Markup)> {
         super::marshal::samples(),
         super::packs::samples::samples(),
         super::photos::samples(),
+        super::postpone::samples(),
         super::problem::samples(),
         super::register::samples::samples(),
         super::report::samples::samples(),

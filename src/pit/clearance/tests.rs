@@ -27,6 +27,12 @@ impl Story {
         self
     }
 
+    /// A number no line has yet.
+    fn next(&self) -> u128 {
+        let last = self.lines.iter().map(|line| line.seq).max();
+        u128::from(last.map_or(0, i64::unsigned_abs)) + 1
+    }
+
     fn line(&self, at_s: i64, who: PersonId, kind: &str, body: Value) -> Line {
         let kind = Kind::named(kind).unwrap();
         let body = Body::read(kind, &body, "").unwrap();
@@ -35,7 +41,7 @@ impl Story {
         } else {
             How::Saw
         };
-        line(100 + self.lines.len() as u128, at_s, who, how, body)
+        line(self.next(), at_s, who, how, body)
     }
 
     fn marshal(mut self, at_s: i64, said: &str) -> Self {
@@ -362,7 +368,7 @@ fn no_state_with_anything_open_is_cleared() {
                         let mut say = |known: u8, isolated: Body, live: Body| {
                             if known > 0 {
                                 let body = if known == 3 { live } else { isolated };
-                                let n = 100 + story.lines.len() as u128;
+                                let n = story.next();
                                 story.lines.push(line(n, at(known), BEN, How::Saw, body));
                             }
                         };

@@ -281,7 +281,31 @@ async fn a_phone_without_a_server_claims_nothing_and_loses_nothing() {
     .await;
     assert_eq!(phone::lines(&hall, "looked"), 1);
 
-    // It comes back: the entry is sent, once.
+    // The emergency panel opens without a network, says first what to do, and claims no help.
+    tap(&browser, "a.emergency").await;
+    until(
+        &browser,
+        "it says what to do",
+        "document.querySelector('#emergency').checkVisibility()
+            && document.querySelector('#emergency').innerText.startsWith('Shout. Get away.')",
+    )
+    .await;
+    tap(&browser, "#emergency form button").await;
+    until(
+        &browser,
+        "the word to the marshals waits",
+        "document.querySelector('#outbox').innerText.includes('Not sent yet: 2')",
+    )
+    .await;
+    let claim = "return document.querySelector('[data-part=emergency-answer]').innerText";
+    let claim = browser.execute(claim, vec![]).await.unwrap();
+    assert_eq!(
+        claim,
+        "Nobody is said to be coming until somebody answers here."
+    );
+    assert_eq!(phone::lines(&hall, "danger"), 0);
+
+    // It comes back: each entry is sent, once.
     wire.mend();
     until(
         &browser,
@@ -290,6 +314,7 @@ async fn a_phone_without_a_server_claims_nothing_and_loses_nothing() {
     )
     .await;
     assert_eq!(phone::lines(&hall, "looked"), 2);
+    assert_eq!(phone::lines(&hall, "danger"), 1);
     until(
         &browser,
         "it says so no more",

@@ -183,6 +183,8 @@ impl Day {
                     work.max(Some(next.bout.call - TO_THE_QUEUE))
                 }
                 "plan_read" if self.unread.contains(&robot) => None,
+                // One live machine at a time; on the morning of arrival there is no end of tests.
+                "link_in_test" if today.hand.turnaround > 0 && tested_now(pit, robot) => None,
                 _ => Some(work.unwrap_or(now)),
             }
         };
@@ -430,4 +432,13 @@ impl Day {
 /// Whether a task is closed from its own card rather than by a sheet.
 fn own_card(item: &Item) -> bool {
     matches!(item.def.closes_with.as_str(), "part_swapped" | "task_done")
+}
+
+/// Whether another machine is live in the test area.
+fn tested_now(pit: &Pit, robot: RobotId) -> bool {
+    pit.robots.iter().any(|(id, file)| {
+        let place = file.state.place.as_ref().map(|place| place.value);
+        let power = file.state.link.value() == Some(LinkState::In);
+        *id != robot && place == Some(Place::TestArea) && power
+    })
 }

@@ -4,6 +4,7 @@ use crate::pit::ids::{BottleId, BoutId, ChannelId, PackId, PersonId, RobotId, Se
 use crate::pit::logbook::register;
 
 /// A team and what it owns.
+#[derive(Clone)]
 pub struct TeamKit {
     /// The team.
     pub id: TeamId,
@@ -14,6 +15,7 @@ pub struct TeamKit {
 }
 
 /// A robot and what it carries.
+#[derive(Clone)]
 pub struct RobotKit {
     /// The robot.
     pub id: RobotId,
@@ -28,6 +30,7 @@ pub struct RobotKit {
 }
 
 /// Everything that exists on a day.
+#[derive(Clone)]
 pub struct Kit {
     /// Makes the ids of one day differ from another's.
     pub salt: u32,

@@ -1,22 +1,21 @@
 //! Takes up a day where the service that played it ended.
 
-use super::{Day, Step};
+use super::Day;
 use crate::pit::logbook::{Family, Line};
 use crate::pit::state::Pit;
 use std::collections::BTreeSet;
 
 impl Day {
-    /// Goes through the day again as far as the logbook does, and returns what was due by then but
-    /// did not get into it.
+    /// Goes through the day again up to the last step that is in the logbook.
     ///
     /// What is entered next depends on what was known at the time, so the lines (all of the event,
     /// in their order) are folded again, each step seeing what was recorded before it was due and
     /// what earlier steps wrote. A step in the middle that wrote nothing had been refused, and
     /// stays so.
-    pub fn replay(&mut self, lines: &[Line]) -> Vec<Step> {
+    pub fn replay(&mut self, lines: &[Line]) {
         let written: BTreeSet<_> = lines.iter().map(|line| line.id).collect();
         let Some(end) = lines.iter().map(|line| line.recorded_at).max() else {
-            return Vec::new();
+            return;
         };
         let mut pit = Pit::default();
         let mut ahead = lines.iter().peekable();
@@ -24,7 +23,7 @@ impl Day {
         while let Some(line) = ahead.next_if(|line| line.kind().family() == Family::Register) {
             pit = pit.with(line);
         }
-        let mut owed = Vec::new();
+        let mut recorded = self.clone();
         while let Some(at) = self.next_at().filter(|at| *at <= end) {
             while let Some(line) = ahead.next_if(|line| line.recorded_at < at) {
                 pit = pit.with(line);
@@ -32,19 +31,17 @@ impl Day {
             let Some(step) = self.next(&pit) else {
                 continue;
             };
-            if step.drafts.iter().any(|draft| written.contains(&draft.id)) {
-                while let Some(line) = ahead.next_if(|_| {
-                    step.drafts
-                        .iter()
-                        .any(|draft| pit.entry(draft.id).is_none())
-                }) {
-                    pit = pit.with(line);
-                }
-                owed.clear();
-            } else {
-                owed.push(step);
+            let drafts = &step.drafts;
+            if !drafts.iter().any(|draft| written.contains(&draft.id)) {
+                continue;
             }
+            while let Some(line) =
+                ahead.next_if(|_| drafts.iter().any(|draft| pit.entry(draft.id).is_none()))
+            {
+                pit = pit.with(line);
+            }
+            recorded = self.clone();
         }
-        owed
+        *self = recorded;
     }
 }

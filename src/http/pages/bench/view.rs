@@ -370,6 +370,7 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
         ("Rules", format!("{}/rules", reader.base)),
         ("Link plan", format!("{base}/plan")),
         ("Arming", format!("{base}/clearance")),
+        ("Put off our bout", format!("{base}/postpone")),
         ("Duties", format!("{base}/duties")),
         ("Durations learned", format!("{base}/durations")),
         (

@@ -96,7 +96,7 @@ pub fn page(frame: &Frame, tag: &Tag, all: &[Clearance]) -> Markup {
                     (points(&frame.clock, &clearance.grounds))
                 }
             }
-            p.caution { span { (ADVICE) } }
+            p.intro { (ADVICE) }
         },
     )
 }
