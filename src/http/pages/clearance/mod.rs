@@ -104,7 +104,7 @@ pub fn page(frame: &Frame, tag: &Tag, all: &[Clearance]) -> Markup {
 /// What was said, and when.
 pub fn said(clock: &Clock, clearance: &Clearance) -> Markup {
     html! {
-        p.word { (clearance.said) @if let Some(at) = clearance.since { ", " (clock.age(at)) } }
+        p.stands { (clearance.said) @if let Some(at) = clearance.since { ", " (clock.age(at)) } }
     }
 }
 
