@@ -323,3 +323,44 @@ async fn a_phone_without_a_server_claims_nothing_and_loses_nothing() {
     .await;
     browser.close().await.unwrap();
 }
+
+/// The wall hangs for days: the hall's network comes and goes, the service is away, and nobody is
+/// there to load it again.
+#[tokio::test(flavor = "multi_thread")]
+async fn the_wall_goes_on_by_itself_whenever_the_network_comes_back() {
+    let Some((_guard, browser)) = driver().await else {
+        return;
+    };
+    let hall = Hall::open().await;
+    let wire = Wire::to(&hall.service.address).await;
+    let base = format!("http://{}", wire.address);
+    let code = phone::card(&hall, "wall", None).await;
+    browser.goto(&format!("{base}/join/{code}")).await.unwrap();
+    tap(&browser, "form button").await;
+    until(
+        &browser,
+        "the wall is there",
+        "document.querySelector('[data-part=wall]')",
+    )
+    .await;
+    browser
+        .execute("window.sinceLoaded = true", vec![])
+        .await
+        .unwrap();
+    let late = |minutes: i32| {
+        format!("document.querySelector('.late').innerText.includes('+{minutes} min')")
+    };
+    for (round, minutes) in [5, 10, 15].into_iter().enumerate() {
+        wire.cut();
+        let moved = hall.line("calls_moved", "event", None, &json!({"by_min": minutes}));
+        phone::hand_in(&hall, "account", &[moved]).await;
+        wire.mend();
+        until(&browser, &format!("round {round} shows"), &late(minutes)).await;
+        hall.service.clock.advance(chrono::TimeDelta::minutes(1));
+    }
+    let kept = browser
+        .execute("return window.sinceLoaded === true", vec![])
+        .await;
+    assert_eq!(kept.unwrap(), json!(true), "it was never loaded again");
+    browser.close().await.unwrap();
+}

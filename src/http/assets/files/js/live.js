@@ -76,21 +76,28 @@ export async function refresh() {
   }
 }
 
+function listen(url, changed) {
+  const stream = new EventSource(url);
+  stream.onopen = () => { connection('server', true); };
+  stream.onerror = () => {
+    // Until it is there again nothing here is vouched for.
+    connection('server', false);
+    // The browser tries again by itself, except after an error page, a proxy's for one.
+    if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 10000, url, changed);
+  };
+  for (const name of ['message', 'change']) stream.addEventListener(name, changed);
+}
+
 export function follow() {
   ring();
   const url = document.body.dataset.stream;
   if (!url) return;
   let soon = 0;
-  const stream = new EventSource(url);
-  stream.onopen = () => { connection('server', true); };
-  // The browser tries again by itself; until then nothing here is vouched for.
-  stream.onerror = () => connection('server', false);
-  const changed = () => {
+  listen(url, () => {
     // Lines of one report come together: one fetch for all of them.
     clearTimeout(soon);
     soon = setTimeout(refresh, 150);
-  };
-  for (const name of ['message', 'change']) stream.addEventListener(name, changed);
+  });
   // What changes by time alone is asked for, and so is everything after a phone has slept.
   setInterval(() => { if (!document.hidden && Date.now() - last > 30000) refresh(); }, 5000);
   document.addEventListener('visibilitychange', () => { if (!document.hidden) refresh(); });
