@@ -130,6 +130,7 @@ const OPERATIONS: &[Row] = &[
     ("get_team_packs", STATIONS),
     ("get_pack_state", STATIONS),
     ("get_set_state", STATIONS),
+    ("get_charging_table", STATIONS),
     ("list_teams", HALL),
     ("list_people", HALL),
     ("list_robots", HALL),

@@ -3,6 +3,7 @@
 mod access;
 mod arming;
 mod browser;
+mod charging;
 mod gas;
 mod organiser;
 mod packs;

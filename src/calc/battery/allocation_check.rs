@@ -129,6 +129,23 @@ fn check_feed(feed: &MainsFeed, at: &str, faults: &mut Faults) {
     if let Some(share) = feed.planned_share {
         faults.range(format!("{at}/planned_share"), share, 0.1, 1.0);
     }
+    let loads = format!("{at}/loads");
+    names::count(faults, &loads, feed.loads.len(), 0, 200, "loads");
+    for (index, load) in feed.loads.iter().enumerate() {
+        let at = format!("{loads}/{index}");
+        faults.range(format!("{at}/load_a"), load.load_a, 0.0, 3000.0);
+        faults.range(format!("{at}/from_min"), load.from_min, 0.0, LATEST_MIN);
+        faults.range(format!("{at}/to_min"), load.to_min, 0.0, LATEST_MIN);
+        if load.to_min <= load.from_min {
+            faults.add(
+                format!("{at}/to_min"),
+                format!(
+                    "It ends at {} min, not after it begins at {} min.",
+                    load.to_min, load.from_min
+                ),
+            );
+        }
+    }
 }
 
 fn check_bout(bout: &AllocationBout, packs: &[&str], at: &str, faults: &mut Faults) {

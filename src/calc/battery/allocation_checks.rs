@@ -87,6 +87,7 @@ pub(super) fn feed(rating_a: f64) -> MainsFeed {
         rating_a,
         planned_share: Some(1.0),
         other_a: 0.0,
+        loads: Vec::new(),
     }
 }
 

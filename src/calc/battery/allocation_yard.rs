@@ -107,9 +107,12 @@ impl<'a> Yard<'a> {
             feeds: input
                 .feeds
                 .iter()
-                .map(|told| YardFeed {
-                    told,
-                    profile: Profile::default(),
+                .map(|told| {
+                    let mut profile = Profile::default();
+                    for load in &told.loads {
+                        profile.add(load.from_min, load.to_min, load.load_a);
+                    }
+                    YardFeed { told, profile }
                 })
                 .collect(),
             limits: &input.limits,

@@ -46,7 +46,7 @@ impl Chemistry {
     ///
     /// **Units** V. **Source** 4.20 V: ICR18650-26C cell specification; LFP: top of the class
     /// table, 0.05 V below the 3.65 V of cell makers' pages.
-    pub(super) fn full_v(self) -> f64 {
+    pub fn full_v(self) -> f64 {
         match self {
             Self::Lipo | Self::Nmc => 4.20,
             Self::Lfp => 3.60,

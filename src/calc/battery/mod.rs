@@ -67,8 +67,9 @@ pub use mains_load::{
 pub use next_bout::{NextBoutInput, NextBoutOutput, SetPack, SetPackOutput, next_bout};
 pub use pack::PackBuild;
 pub use pack_allocation::{
-    AllocatedCharge, AllocationBout, AllocationPack, ChargeChannel, FeedPeak, LateCause, LatePack,
-    MainsFeed, PackAllocationInput, PackAllocationOutput, PackAssignment, pack_allocation,
+    AllocatedCharge, AllocationBout, AllocationPack, ChargeChannel, FeedLoad, FeedPeak, LateCause,
+    LatePack, MainsFeed, PackAllocationInput, PackAllocationOutput, PackAssignment,
+    pack_allocation,
 };
 pub use pack_health::{
     EarlierRest, HealthReason, HealthVerdict, PackHealthInput, PackHealthOutput, PackSigns,

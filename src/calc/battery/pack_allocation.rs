@@ -82,6 +82,21 @@ pub struct ChargeChannel {
     pub power_factor: Option<f64>,
 }
 
+/// Something that draws already and ends at a known moment, such as a charge under way.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FeedLoad {
+    /// From when, min.
+    #[schema(minimum = 0.0, maximum = 20000.0)]
+    pub from_min: f64,
+    /// Until when, min.
+    #[schema(minimum = 0.0, maximum = 20000.0)]
+    pub to_min: f64,
+    /// Current, A.
+    #[schema(minimum = 0.0, maximum = 3000.0)]
+    pub load_a: f64,
+}
+
 /// A lead, circuit or generator with the current it may be asked for.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -102,6 +117,10 @@ pub struct MainsFeed {
     #[serde(default)]
     #[schema(minimum = 0.0, maximum = 3000.0)]
     pub other_a: f64,
+    /// What draws through it already and ends at a known moment, at most 200.
+    #[serde(default)]
+    #[schema(max_items = 200)]
+    pub loads: Vec<FeedLoad>,
 }
 
 /// A bout that needs packs.

@@ -198,10 +198,9 @@ fn half_width(chemistry: Chemistry, volts: f64) -> f64 {
                 0.02
             } else if volts > 3.85 {
                 0.08
-            } else if volts >= 3.50 {
-                0.15
             } else {
-                0.10
+                // Widened by degrees: a step would make a fuller cell look emptier.
+                (0.10 + 0.5 * (volts - 3.40)).clamp(0.10, 0.15)
             }
         }
         Chemistry::Lfp => {
@@ -240,6 +239,15 @@ mod tests {
             rest_cells_v: cells,
             rested_min,
             rest_after: None,
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_higher_cell_never_promises_less(low in 2_600_u32..4_200, more in 0_u32..400, nmc: bool) {
+            let chemistry = if nmc { Chemistry::Nmc } else { Chemistry::Lipo };
+            let least = |mv: u32| soc_interval(chemistry, f64::from(mv) / 1000.0, true).low_fraction;
+            prop_assert!(least(low + more) >= least(low) - 1e-12);
         }
     }
 

@@ -4,6 +4,7 @@ mod advice;
 mod board;
 mod calc;
 mod calendars;
+mod charging;
 mod clearance;
 mod events;
 mod forecast;
@@ -125,6 +126,7 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(packs::get_team_packs)
         .service(packs::get_pack_state)
         .service(packs::get_set_state)
+        .service(charging::get_charging_table)
         .service(Collection::<thing::Teams>::new())
         .service(Collection::<thing::People>::new())
         .service(Collection::<thing::Robots>::new())

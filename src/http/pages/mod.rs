@@ -6,6 +6,7 @@ pub mod board;
 pub mod bout;
 pub mod bout_list;
 pub mod calendars;
+pub mod charging;
 pub mod clearance;
 pub mod danger;
 pub mod durations;
@@ -99,6 +100,8 @@ addresses! {
     get "GET" "/e/{event}/packs/{pack}" => packs::routes::one;
     post "POST" "/e/{event}/packs/{pack}" => packs::routes::looked;
     get "GET" "/e/{event}/sets/{set}" => packs::routes::of_set;
+    get "GET" "/e/{event}/charging" => charging::routes::show;
+    post "POST" "/e/{event}/charging" => charging::routes::said;
     get "GET" "/e/{event}/photos/{subject}" => photos::routes::show;
     post "POST" "/e/{event}/photos/{subject}" => photos::routes::sent;
     get "GET" "/e/{event}/wall" => wall::routes::show;

@@ -94,6 +94,7 @@ fn all() -> Vec<(&'static str, Markup)> {
         super::bout::samples(),
         super::bout_list::samples(),
         super::calendars::samples(),
+        super::charging::samples::samples(),
         super::clearance::samples(),
         super::danger::samples(),
         super::durations::samples(),

@@ -145,6 +145,9 @@ pub struct Charge {
     /// What the charger counted into the whole set.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charged_mah: Option<ChargeAmount>,
+    /// The charger ended it by itself, full; or it was cut short.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub full: Option<bool>,
 }
 
 /// What was done with a bottle.

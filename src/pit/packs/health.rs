@@ -3,7 +3,8 @@
 use super::build::{build, capacity_ah};
 use super::story::Story;
 use crate::calc::battery::{
-    EarlierRest, HealthReason, HealthVerdict, IrReading, PackHealthInput, PackSigns, pack_health,
+    CapacityCharge, CapacityEstimate, EarlierRest, HealthReason, HealthVerdict, IrReading,
+    PackHealthInput, PackSigns, pack_health,
 };
 use crate::pit::logbook::register::Pack;
 use crate::pit::logbook::things::Looks;
@@ -26,6 +27,8 @@ pub struct Condition {
     pub full_cycles: f64,
     /// Resistance now over resistance at first.
     pub resistance_ratio: Option<f64>,
+    /// Capacity by its counted charges; none if none of them tells it.
+    pub capacity: Option<CapacityEstimate>,
 }
 
 /// The condition of a pack by its lines.
@@ -75,7 +78,7 @@ pub fn condition(pack: &Pack, story: &Story) -> Condition {
             .collect(),
         activation_kj_per_mol: None,
         discharges_ah: story.discharges_ah.clone(),
-        charges: Vec::new(),
+        charges: told(pack, story),
     };
     let mut found = match pack_health(&input) {
         Ok(output) => Condition {
@@ -84,6 +87,7 @@ pub fn condition(pack: &Pack, story: &Story) -> Condition {
             spread_mv: output.spread_mv,
             full_cycles: before + output.equivalent_full_cycles,
             resistance_ratio: output.ir_ratio,
+            capacity: output.capacity,
         },
         Err(faults) => Condition {
             verdict: HealthVerdict::Hold,
@@ -94,6 +98,7 @@ pub fn condition(pack: &Pack, story: &Story) -> Condition {
             spread_mv: None,
             full_cycles: before + story.discharges_ah.iter().sum::<f64>() / capacity_ah(pack),
             resistance_ratio: None,
+            capacity: None,
         },
     };
     if let Some(doubtful) = &story.doubtful {
@@ -112,6 +117,15 @@ pub fn condition(pack: &Pack, story: &Story) -> Condition {
         });
     }
     found
+}
+
+/// Counted charges that a pack of this kind can have taken; a count beyond that is a slip.
+fn told(pack: &Pack, story: &Story) -> Vec<CapacityCharge> {
+    let counted = story.counted_charges.iter().copied();
+    counted
+        .filter(|charge| charge.charged_ah <= 1.5 * capacity_ah(pack))
+        .filter(|charge| charge.start_soc_fraction < charge.end_soc_fraction)
+        .collect()
 }
 
 fn held(detail: String) -> HealthReason {

@@ -6,19 +6,24 @@ mod build;
 mod health;
 mod matching;
 mod set;
+mod storage;
 mod story;
+pub mod table;
 
 pub use health::{Condition, condition};
 pub use matching::Matching;
 pub use set::{Arithmetic, SetNow};
+pub use storage::storage;
 pub use story::{OnCharge, Place, ReadBack, Reading, SocBasis, Story, Suspect, stories};
 
+use set::unusable;
+
 use crate::calc::battery::{CoolDownInput, CoolingReading, SocInterval, cool_down};
-use crate::pit::ids::{PackId, RobotId, SetId, TeamId};
+use crate::pit::ids::{ChannelId, PackId, RobotId, SetId, TeamId};
 use crate::pit::logbook::register;
 use crate::pit::state::Pit;
 use chrono::{DateTime, TimeDelta, Utc};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Air of a hall that nobody measured.
 ///
@@ -128,6 +133,38 @@ impl PackNow {
     pub fn soc(&self) -> Option<SocInterval> {
         self.story.soc.map(|(soc, _)| soc)
     }
+}
+
+/// Channels of its team that a set may go on now: nothing is on them and they take its cells. One for
+/// each of its packs, as far as there are, by label.
+pub fn free_channels(pit: &Pit, set: SetId) -> Vec<ChannelId> {
+    let Some(set) = pit.sets.get(&set).map(|known| &known.body) else {
+        return Vec::new();
+    };
+    let stories = stories(pit, set.team);
+    let used: BTreeSet<ChannelId> = stories
+        .values()
+        .filter_map(|story| story.charge.as_ref())
+        .flat_map(|charge| charge.channels.iter().copied())
+        .collect();
+    let own = set.packs.iter().filter_map(|id| pit.packs.get(id));
+    let cells = own.map(|pack| pack.body.cells).max();
+    let mut free: Vec<(&str, ChannelId)> = pit
+        .channels
+        .iter()
+        .filter(|(id, _)| !used.contains(id))
+        .filter(|(_, channel)| channel.body.team == set.team && !channel.body.retired)
+        .filter(|(_, channel)| {
+            channel
+                .body
+                .most_cells
+                .is_none_or(|most| cells <= Some(most))
+        })
+        .map(|(id, channel)| (channel.body.label.as_str(), *id))
+        .collect();
+    free.sort_unstable();
+    free.truncate(set.packs.len());
+    free.into_iter().map(|(_, id)| id).collect()
 }
 
 /// How a pack cools that was measured warm and has not been in a bout since.

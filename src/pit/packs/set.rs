@@ -49,9 +49,7 @@ impl SetNow {
     pub(super) fn of(pit: &Pit, body: &register::Set, packs: &BTreeMap<PackId, PackNow>) -> Self {
         let own: Vec<&PackNow> = body.packs.iter().filter_map(|id| packs.get(id)).collect();
         let robot = robot_of(body, &own);
-        let electrics = robot
-            .and_then(|robot| pit.robot(robot))
-            .and_then(|file| file.register.body.electrics.as_ref());
+        let electrics = electrics(pit, robot);
         let wired = strings(body, &own);
         let suspect = own.iter().any(|pack| unusable(pack));
         let (serves, reasons) = serving(&wired, electrics, suspect);
@@ -128,7 +126,42 @@ fn strings<T: Clone>(body: &register::Set, own: &[T]) -> Vec<Vec<T>> {
     own.chunks(each).map(<[_]>::to_vec).collect()
 }
 
-fn mohm(pack: &PackNow) -> f64 {
+/// Whether a set may be charged and used: each of its packs is known, and none is out of use.
+pub(super) fn usable_set(set: &SetNow, packs: &BTreeMap<PackId, PackNow>) -> bool {
+    !set.suspect
+        && !set.body.packs.is_empty()
+        && set.body.packs.iter().all(|id| packs.contains_key(id))
+}
+
+/// What a robot's packs feed, and what it takes of them.
+fn electrics(pit: &Pit, robot: Option<RobotId>) -> Option<&register::Electrics> {
+    let file = pit.robot(robot?)?;
+    file.register.body.electrics.as_ref()
+}
+
+/// Charge a bout of `robot` takes from a pack: the most its charger counted, else as the team expects
+/// it, else half its capacity. **Units** Ah.
+pub(super) fn used_ah(pit: &Pit, robot: Option<RobotId>, pack: &PackNow) -> f64 {
+    let counted = pack.story.counted_bouts_ah.iter().copied().reduce(f64::max);
+    let expected = electrics(pit, robot)
+        .and_then(|electrics| electrics.bout_charge_mah)
+        .map(|mah| f64::from(mah.get()) / 1000.0);
+    counted
+        .or(expected)
+        .unwrap_or(ASSUMED_USE * capacity_ah(&pack.body))
+}
+
+/// Highest current a bout of `robot` asks of a pack. **Units** A.
+pub(super) fn peak_a(pit: &Pit, robot: Option<RobotId>, pack: &PackNow) -> f64 {
+    electrics(pit, robot)
+        .and_then(|electrics| electrics.peak_current_ma)
+        .map_or(ASSUMED_PEAK_C * capacity_ah(&pack.body), |ma| {
+            f64::from(ma.get()) / 1000.0
+        })
+}
+
+/// Resistance of a cell: as read last, as registered, or the general estimate. **Units** mohm.
+pub(super) fn mohm(pack: &PackNow) -> f64 {
     cell_mohm(&pack.body, last_mohm(&pack.story))
 }
 

@@ -5,11 +5,11 @@ mod suspect;
 mod tell;
 
 pub use suspect::Suspect;
-pub(super) use tell::ASSUMED_USE;
 pub use tell::stories;
+pub(super) use tell::{ASSUMED_USE, CHARGED};
 
 use super::build::build;
-use crate::calc::battery::SocInterval;
+use crate::calc::battery::{CapacityCharge, SocInterval};
 use crate::calc::units::{Count, Current};
 use crate::pit::ids::{ChannelId, LineId, PersonId, RobotId, SetId};
 use crate::pit::logbook::register::{Chemistry, Pack};
@@ -166,6 +166,8 @@ pub struct Story {
     pub discharges_ah: Vec<f64>,
     /// What a bout took, where a charger counted it. **Units** Ah of the pack.
     pub counted_bouts_ah: Vec<f64>,
+    /// Charges that were counted, oldest first: what they tell of its capacity.
+    pub counted_charges: Vec<CapacityCharge>,
     /// Somebody compared it with the others of its set, since its last charge and bout.
     pub matched: Option<(bool, DateTime<Utc>)>,
     /// By what people say it is charged since its last bout; none if nobody said anything.

@@ -10,6 +10,7 @@ use crate::pit::logbook::register::Machine;
 use crate::pit::logbook::things::{ChargeState, ThingPlace};
 use crate::pit::logbook::work::DutyOf;
 use crate::pit::logbook::{Body, Kind};
+use crate::pit::packs::free_channels;
 use crate::pit::state::{Pit, RobotFile};
 use crate::pit::stock;
 use crate::pit::tasks::work::changes_made;
@@ -131,7 +132,12 @@ impl<'a> Filler<'a> {
             Blank::Spare => Some(json!(
                 stock::types_for(self.pit, self.today.robot, &item?.key.task).first()?
             )),
-            Blank::Channels | Blank::Reading | Blank::Old => None,
+            Blank::Channels => {
+                let set = state.fitted_set.or_else(|| only(&self.sets()))?;
+                let free = free_channels(self.pit, set);
+                (!free.is_empty()).then(|| json!(free))
+            }
+            Blank::Reading | Blank::Old => None,
         }
     }
 

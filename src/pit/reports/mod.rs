@@ -30,6 +30,9 @@ const BACK: &str = "back_made_safe";
 const SECOND_LOOK: &str = "second_look";
 /// The row that says the robot is on its bench.
 const ON_STAND: &str = "on_stand";
+/// The row that says packs are out, and the one that says they are on charge.
+const PACKS_OUT: &str = "packs_out";
+const ON_CHARGE: &str = "on_charge";
 /// Rows that name a single task are posted from its card, never by a sheet.
 const OF_ONE_TASK: [&str; 2] = ["part_swapped", "task_done"];
 
@@ -112,6 +115,24 @@ pub fn every_row(pit: &Pit, today: &Today, report: &str, me: Option<PersonId>) -
         .filter(|row| !OF_ONE_TASK.contains(&&*row.id))
         .filter_map(|row| filler.row(row, None, false))
         .collect()
+}
+
+/// The row that puts packs on charge, filled in, for a sheet that takes them out: the two are often one
+/// walk. None where no channel is free, or nobody registered one.
+pub fn on_charge_too(
+    pit: &Pit,
+    today: &Today,
+    rows: &[SheetRow],
+    me: Option<PersonId>,
+) -> Option<SheetRow> {
+    let out = rows.iter().any(|row| row.row.id == PACKS_OUT);
+    let already = rows.iter().any(|row| row.row.id == ON_CHARGE);
+    let file = pit.robot(today.robot).filter(|_| out && !already)?;
+    let row = library::data().reports.row(ON_CHARGE)?;
+    let row = Filler::new(pit, file, today, me).row(row, None, false)?;
+    row.filled
+        .contains_key(Blank::Channels.as_str())
+        .then_some(row)
 }
 
 /// The row that a task's card posts when it is done, filled in.

@@ -222,3 +222,45 @@ async fn a_damaged_turnaround_takes_twenty_five_taps() {
     );
     assert!(taps(&phones) <= 25, "{} taps: {done:#?}", taps(&phones));
 }
+
+/// **Source** the goal for packs: out of the machine and on charge in at most three taps.
+#[tokio::test(flavor = "multi_thread")]
+async fn packs_out_and_on_charge_take_three_taps() {
+    let hall = Hall::open().await;
+    fought(&hall).await;
+    let mut phones = [
+        phone::crew(&hall, "Ana").await,
+        phone::crew(&hall, "Ben").await,
+    ];
+    let takes_out = |page: &str| {
+        let next = page.split("data-part=\"next\"").nth(1)?;
+        let next = next.split("</section>").next()?;
+        ["/report/stripped", "/report/packs_out"]
+            .into_iter()
+            .map(|report| format!("{}{report}", bench(&hall)))
+            .find(|href| next.contains(&format!("href=\"{href}\"")))
+    };
+    let mut found = None;
+    for turn in 0..12 {
+        let phone = &mut phones[turn % 2];
+        phone.open(&bench(&hall)).await;
+        found = takes_out(phone.page()).map(|href| (turn % 2, href));
+        if found.is_some() {
+            break;
+        }
+        step(&hall, phone).await;
+    }
+    let (who, href) = found.expect("the bench asks for the packs");
+    let phone = &mut phones[who];
+    phone.taps = 0;
+    phone.tap_link(&href).await;
+    assert!(phone.page().contains("on left"), "names the channel");
+    let form = phone.form("/report/").with("all", "1");
+    assert!(form.value("also").is_none(), "never ticked for anybody");
+    let form = form.with("also", "on_charge");
+    phone.taps += 1;
+    phone.press_form(&form).await;
+    assert!(phone.taps <= 3, "{} taps", phone.taps);
+    phone.open(&format!("/e/{}/charging", hall.event)).await;
+    assert!(phone.page().contains("left, since"), "{}", phone.page());
+}

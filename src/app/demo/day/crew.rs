@@ -274,7 +274,12 @@ impl Day {
                 .empty
                 .iter()
                 .filter_map(|blank| Some((blank.as_str().to_owned(), asked(row, *blank)?)));
-            known.chain(asked).collect()
+            let mut filled: BTreeMap<String, Value> = known.chain(asked).collect();
+            // Crews of the day keep to the first two channels of their team.
+            if let Some(on) = filled.get_mut(Blank::Channels.as_str()) {
+                *on = json!(channels);
+            }
+            filled
         };
         let form = Form {
             key: LineId(self.id(at)),

@@ -1,7 +1,7 @@
 //! Packs and sets as the API shows them.
 
 use crate::calc::battery::{
-    HealthReason, HealthVerdict, PackSetOutput, ServingVerdict, SocInterval,
+    CapacityEstimate, HealthReason, HealthVerdict, PackSetOutput, ServingVerdict, SocInterval,
 };
 use crate::pit::ids::{ChannelId, LineId, PackId, PersonId, RobotId, SetId};
 use crate::pit::logbook::things::{Looks, ThingPlace};
@@ -183,6 +183,8 @@ pub struct PackView {
     cell_mohm: Option<f64>,
     /// That over what it was at first.
     resistance_ratio: Option<f64>,
+    /// Capacity by its counted charges; none if none of them tells it.
+    capacity: Option<CapacityEstimate>,
     /// Bouts at this event.
     bouts: u32,
     /// Bouts since its last charge.
@@ -242,6 +244,7 @@ impl PackView {
             full_cycles: pack.condition.full_cycles,
             cell_mohm: story.resistances.last().map(|read| read.mohm),
             resistance_ratio: pack.condition.resistance_ratio,
+            capacity: pack.condition.capacity,
             bouts: story.bouts,
             bouts_since_charge: story.bouts_since_charge,
             lines: story.lines.clone(),

@@ -306,6 +306,7 @@ fn standing() -> Markup {
         no_opposite: false,
     };
     let sheet = Sheet {
+        also: None,
         action: "/e/1/robots/1/report/second_look".into(),
         people: vec![],
         who: "1".into(),

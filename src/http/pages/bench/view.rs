@@ -382,6 +382,10 @@ fn more(reader: &Reader, now: &RobotNow<'_>) -> Vec<(&'static str, String)> {
     more.push(("Calendars", format!("{}/calendars", reader.base)));
     let team = now.file.register.body.team;
     more.push(("Packs", format!("{}/packs?team={team}", reader.base)));
+    more.push((
+        "Charging table",
+        format!("{}/charging?team={team}", reader.base),
+    ));
     if let Some(set) = now.file.state.fitted_set {
         more.push((
             "Cell volts",

@@ -70,6 +70,7 @@ fn weighing(
             numbers: vec![("mass".to_owned(), "With valve".to_owned(), String::new())],
             unit: "g",
         }],
+        asides: Vec::new(),
         marks: marks(reader, &now),
         did: vec![
             Chip::new("weighed", "Weighed"),
@@ -159,7 +160,7 @@ pub async fn weighed(
         &reader,
         &fields,
         typed,
-        (robot, Kind::Bottle, body),
+        (robot, Kind::Bottle, vec![body]),
         again,
     )
     .await
@@ -202,6 +203,7 @@ fn cylinder(reader: &Reader, supply: SupplyId, typed: Typed) -> Result<Keypad, A
             numbers: vec![("mass".to_owned(), "With valve".to_owned(), String::new())],
             unit: "kg",
         }],
+        asides: Vec::new(),
         marks: Vec::new(),
         advice: Vec::new(),
         did: Vec::new(),

@@ -20,6 +20,8 @@ pub struct Keypad {
     pub action: String,
     /// The numbers, in groups: packs of a set.
     pub groups: Vec<Group>,
+    /// Numbers that may be left out, folded away.
+    pub asides: Vec<Group>,
     /// What the numbers are held against: where to stop, what was last, how that compares.
     pub marks: Vec<(&'static str, String)>,
     /// Why the advice is not to do it.
@@ -93,6 +95,13 @@ pub fn page(frame: &Frame, view: &Keypad) -> Markup {
                             (Text { kind: "number", unit: group.unit, value: last, required: true, ..Text::new(name, label) }.show(&view.typed))
                         } }
                     } }
+                    @if !view.asides.is_empty() { details.act open[faulty(view)] { summary.btn.soft { (aside_names(view)) }
+                        @for group in &view.asides { section.panel { h2 { (group.title) @if !group.detail.is_empty() { span.meta { (group.detail) } } }
+                            div.numbers { @for (name, label, last) in &group.numbers {
+                                (Text { kind: "number", unit: group.unit, value: last, ..Text::new(name, label) }.show(&view.typed))
+                            } }
+                        } }
+                    } }
                     @if !view.did.is_empty() { div.panel { (fields::chips("did", "What was done", &view.did[0].value, &view.did, &view.typed)) } }
                     @if view.counted.is_some() || view.offered.is_some() { div.panel.stackform {
                         @if let Some((name, label, hint)) = view.counted { (Text { kind: "number", hint, ..Text::new(name, label) }.show(&view.typed)) }
@@ -105,6 +114,17 @@ pub fn page(frame: &Frame, view: &Keypad) -> Markup {
             }))
         },
     )
+}
+
+/// Whether something is wrong in what is folded away.
+fn faulty(view: &Keypad) -> bool {
+    let mut names = view.asides.iter().flat_map(|group| &group.numbers);
+    names.any(|(name, ..)| view.typed.fault(name).is_some())
+}
+
+fn aside_names(view: &Keypad) -> String {
+    let names: Vec<&str> = view.asides.iter().map(|group| &*group.title).collect();
+    names.join(", ")
 }
 
 /// Volts of a set.
@@ -133,6 +153,12 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
                 .collect(),
             unit: "V",
         }],
+        asides: vec![Group {
+            title: "Temperature".into(),
+            detail: "warmest <spot>".into(),
+            numbers: vec![("warm-1".into(), "A1 <i>".into(), String::new())],
+            unit: "°C",
+        }],
         marks: vec![],
         advice: vec![],
         did: vec![Chip::new("", "Measured")],
@@ -152,6 +178,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
             numbers: vec![("mass".into(), "With valve".into(), String::new())],
             unit: "g",
         }],
+        asides: vec![],
         marks: vec![
             ("Stop at", "7760 g gross".into()),
             ("Last", "7300 g gross, Ana <A>, 13:51".into()),

@@ -8,11 +8,12 @@ use crate::http::pages::form::{self, Fields, record, refusal, refused, see};
 use crate::http::pages::parts::{fields::Typed, frame::Tag};
 use crate::http::pages::reader::{Place, Reader};
 use crate::http::signed::Here;
-use crate::pit::ids::{RobotId, SetId, Subject, TeamId};
+use crate::pit::ids::{PackId, RobotId, SetId, Subject, TeamId};
+use crate::pit::logbook::register::Set;
 use crate::pit::logbook::{Body, How, Kind};
 use actix_web::{HttpResponse, web};
 use serde::Deserialize;
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// A set of packs.
 #[derive(Debug, Clone, Copy, Deserialize)]
@@ -114,6 +115,7 @@ fn cells(
         back: back(reader, robot),
         action: format!("{}/sets/{set}/volts?robot={robot}", reader.base),
         groups,
+        asides: asides(reader, &registered.body),
         marks: Vec::new(),
         advice: Vec::new(),
         did: Vec::new(),
@@ -123,6 +125,75 @@ fn cells(
         caution: "A pack that is puffed, hot, dented or smells goes outside, watched. The event’s rules and the fire lead come first.",
         typed,
     })
+}
+
+/// What else may be entered of each pack of a set.
+fn asides(reader: &Reader, set: &Set) -> Vec<Group> {
+    let of_each = |name: &str| {
+        (1..)
+            .zip(set.packs.iter().filter_map(|id| reader.pit.packs.get(id)))
+            .map(|(n, pack)| {
+                let label = format!("Pack {}", pack.body.label);
+                (format!("{name}-{n}"), label, String::new())
+            })
+            .collect()
+    };
+    vec![
+        Group {
+            title: "Temperature".to_owned(),
+            detail: "of the warmest spot".to_owned(),
+            numbers: of_each("warm"),
+            unit: "°C",
+        },
+        Group {
+            title: "Resistance of a cell".to_owned(),
+            detail: "the mean, as the charger reads it".to_owned(),
+            numbers: of_each("mohm"),
+            unit: "mΩ",
+        },
+    ]
+}
+
+/// What a form says of one pack beside its cells: temperature and resistance; none if it says
+/// nothing.
+///
+/// **Source** least resistance taken for milliohms: own value, a tenth of the best cells; less is
+/// asked about, for ohms are entered by mistake.
+fn beside_cells(fields: &Fields, n: usize, pack: PackId, typed: &mut Typed) -> Option<Value> {
+    let mut body = json!({"pack": pack});
+    let (warm, mohm) = (format!("warm-{n}"), format!("mohm-{n}"));
+    if fields.filled(&warm).is_some() {
+        match fields
+            .decimal(&warm)
+            .filter(|c| (-30.0..=120.0).contains(c))
+        {
+            Some(degc) => body["pack_c"] = json!(degc.round()),
+            None => {
+                let fault = "°C from -30 to 120, such as 34.".to_owned();
+                typed.faults.insert(warm, fault);
+            }
+        }
+    }
+    if fields.filled(&mohm).is_some() {
+        match fields.decimal(&mohm) {
+            Some(value) if (0.2..=1000.0).contains(&value) => {
+                body["cell_resistance_uohm"] = json!((1000.0 * value).round());
+            }
+            Some(value) if value > 0.0 && value < 0.2 => {
+                let fault = format!(
+                    "{value} mΩ is less than any cell has. Is it in ohms? Then enter {:.1}.",
+                    1000.0 * value
+                );
+                typed.faults.insert(mohm, fault);
+            }
+            _ => {
+                let fault = "mΩ from 0.2 to 1000, such as 3.4.".to_owned();
+                typed.faults.insert(mohm, fault);
+            }
+        }
+    }
+    let said = body.as_object().is_some_and(|fields| fields.len() > 1);
+    said.then_some(body)
 }
 
 /// `POST /e/{event}/sets/{set}/volts`.
@@ -157,13 +228,29 @@ pub async fn measured(
             }
         }
     }
-    let body = json!({"set": of.set, "cells_mv": millivolts});
+    let packs = reader.pit.sets.get(&of.set).map(|set| &set.body.packs);
+    let beside: Vec<Value> = (1..)
+        .zip(packs.into_iter().flatten())
+        .filter_map(|(n, pack)| beside_cells(&fields, n, *pack, &mut typed))
+        .collect();
+    // Only warm or only measured by a charger: the cells may be left out as a whole.
+    let no_cells = view
+        .groups
+        .iter()
+        .flat_map(|group| &group.numbers)
+        .all(|(name, ..)| fields.filled(name).is_none());
+    if no_cells && !beside.is_empty() {
+        typed.faults.retain(|name, _| !name.starts_with("cell-"));
+        millivolts.clear();
+    }
+    let read = (!millivolts.is_empty()).then(|| json!({"set": of.set, "cells_mv": millivolts}));
+    let bodies = read.into_iter().chain(beside).collect();
     finish(
         &here,
         &reader,
         &fields,
         typed,
-        (robot, Kind::Pack, body),
+        (robot, Kind::Pack, bodies),
         |typed| cells(&reader, of.set, is_for.robot, typed),
     )
     .await
@@ -174,15 +261,19 @@ pub(super) async fn finish(
     reader: &Reader,
     fields: &Fields,
     typed: Typed,
-    (robot, kind, body): (RobotId, Kind, serde_json::Value),
+    (robot, kind, bodies): (RobotId, Kind, Vec<Value>),
     again: impl Fn(Typed) -> Result<Keypad, AppError>,
 ) -> Result<HttpResponse, Problem> {
     let typed = if typed.is_sound() {
-        let recorded =
-            match fields.line(here, 0, Subject::Robot(robot), kind, Some(How::Saw), &body) {
-                Ok(line) => record(here, fields, vec![line]).await,
-                Err(error) => Err(error),
-            };
+        let subject = Subject::Robot(robot);
+        let lines = (0..)
+            .zip(&bodies)
+            .map(|(n, body)| fields.line(here, n, subject, kind, Some(How::Saw), body))
+            .collect();
+        let recorded = match lines {
+            Ok(lines) => record(here, fields, lines).await,
+            Err(error) => Err(error),
+        };
         match recorded {
             Ok(()) => return Ok(see(back(reader, robot))),
             Err(error) => refusal(fields, error)?,

@@ -6,7 +6,7 @@ pub mod routes;
 #[cfg(test)]
 pub mod samples;
 pub mod set;
-mod view;
+pub mod view;
 
 use super::parts::{
     frame::{self, Frame, Tag},
@@ -28,6 +28,10 @@ pub struct PacksPage {
     pub sets: Vec<SetRow>,
     /// Its packs, those that stand against something first.
     pub packs: Vec<PackRow>,
+    /// What each pack needs for the night, once the team has no bout to come: name and words.
+    pub night: Vec<(String, String)>,
+    /// Its charging table; none if it has no channel.
+    pub charging: Option<String>,
     /// The labels of all of them, to print.
     pub labels: Option<String>,
     /// Teams to choose from, for those who see several: name and address.
@@ -122,6 +126,10 @@ pub fn page(frame: &Frame, view: &PacksPage) -> Markup {
                         @if !pack.basis.is_empty() { span.meta { (pack.basis) } } }
                     span.gain { span.num { (pack.holds) } span.meta { (pack.low) } }
                 } } } } }
+            @if !view.night.is_empty() { section.panel data-part="night" { h2 { "For the night" span.meta { "no bout to come" } }
+                p.intro { "Packs are kept about half full and apart from each other, and nothing is left charging. Somebody watches while they are brought there." }
+                ul.rows { @for (label, words) in &view.night { li { div { (tally(label)) " " (words) } } } } } }
+            @if let Some(charging) = &view.charging { a.btn href=(charging) { "Charging table" } }
             @if let Some(labels) = &view.labels { a.btn.soft href=(labels) { "Labels to print" } }
             (caution(view.burning.as_deref()))
         },

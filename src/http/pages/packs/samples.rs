@@ -16,6 +16,8 @@ fn team(teams: Vec<(String, String)>) -> PacksPage {
         aside: vec![],
         sets: vec![],
         packs: vec![],
+        night: vec![],
+        charging: None,
         labels: None,
         teams,
         burning: Some("Shout, then <out> of door 3".into()),
@@ -48,6 +50,8 @@ fn full() -> PacksPage {
             basis: "by its cells at rest, 13:51".into(),
             low: "3.71 V low".into(),
         }],
+        night: vec![("A1<i>".into(), "take 1.2 Ah out".into())],
+        charging: Some("/e/1/charging?team=1".into()),
         labels: Some("/e/1/packs/labels?team=1".into()),
         ..team(vec![])
     }

@@ -5,11 +5,12 @@ pub mod set;
 
 use super::{Aside, PackRow, PacksPage, SetRow};
 use crate::auth::rights::{Reach, may_write_kind};
+use crate::calc::battery::StorageStep;
 use crate::http::pages::reader::Reader;
 use crate::http::pages::words;
 use crate::pit::ids::{PackId, SetId, TeamId};
 use crate::pit::logbook::{Kind, register};
-use crate::pit::packs::{OnCharge, PackNow, Packs, SetNow};
+use crate::pit::packs::{OnCharge, PackNow, Packs, SetNow, storage};
 
 /// The packs of a team.
 pub fn of_team(reader: &Reader, team: TeamId) -> Option<PacksPage> {
@@ -36,6 +37,13 @@ pub fn of_team(reader: &Reader, team: TeamId) -> Option<PacksPage> {
             .into_iter()
             .map(|(id, set)| set_row(reader, *id, set, &packs))
             .collect(),
+        night: night(reader, team, &packs),
+        charging: reader
+            .pit
+            .channels
+            .values()
+            .any(|channel| channel.body.team == team && !channel.body.retired)
+            .then(|| format!("{}/charging?team={team}", reader.base)),
         labels: (!shown.is_empty()).then(|| format!("{}/packs/labels?team={team}", reader.base)),
         packs: shown
             .into_iter()
@@ -68,10 +76,47 @@ pub fn teams(reader: &Reader) -> PacksPage {
         aside: Vec::new(),
         sets: Vec::new(),
         packs: Vec::new(),
+        night: Vec::new(),
+        charging: None,
         labels: None,
         teams,
         burning: burning(reader),
     }
+}
+
+/// What each pack needs for the night; nothing while a robot of the team still has a bout to come.
+fn night(reader: &Reader, team: TeamId, packs: &Packs) -> Vec<(String, String)> {
+    let pit = &reader.pit;
+    let fought = packs.packs.values().any(|pack| pack.story.bouts > 0);
+    let to_come = pit
+        .robots_of(team)
+        .any(|(id, _)| pit.next_bout(id).is_some());
+    if to_come || !fought {
+        return Vec::new();
+    }
+    let mut night: Vec<(String, String)> = packs
+        .packs
+        .values()
+        .map(|pack| {
+            let words = match storage(pack) {
+                Some(output) => match output.step {
+                    StorageStep::Leave => "leave it as it is".to_owned(),
+                    StorageStep::Charge => format!(
+                        "put {:.1} Ah in, about {:.0} min",
+                        output.moved_ah,
+                        output.minutes.unwrap_or_default()
+                    ),
+                    StorageStep::Discharge => format!("take {:.1} Ah out", output.moved_ah),
+                },
+                None if pack.story.charge.is_some() => "take it off the charger first".to_owned(),
+                None if pack.story.soc.is_none() => "read its cells first".to_owned(),
+                None => "apart from the others, as the fire lead says".to_owned(),
+            };
+            (pack.body.label.to_string(), words)
+        })
+        .collect();
+    night.sort();
+    night
 }
 
 /// What the event says about a burning pack.
@@ -113,7 +158,7 @@ pub fn kind(pack: &register::Pack) -> String {
 }
 
 /// The channels of a charge by their labels.
-fn channels(reader: &Reader, charge: &OnCharge) -> String {
+pub fn channel_names(reader: &Reader, charge: &OnCharge) -> String {
     let labels: Vec<String> = charge
         .channels
         .iter()
@@ -134,7 +179,7 @@ fn state(reader: &Reader, pack: &PackNow) -> String {
         return format!(
             "on charge since {}, {}",
             clock.hm(charge.since),
-            channels(reader, charge)
+            channel_names(reader, charge)
         );
     }
     match pack.story.place {

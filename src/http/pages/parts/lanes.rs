@@ -108,6 +108,11 @@ pub fn panel(clock: &Clock, plan: &Plan) -> Markup {
     }
 }
 
+/// The lanes and the numbered list alone, for a panel of another page.
+pub fn only(clock: &Clock, plan: &Plan) -> Markup {
+    html! { (drawing(clock, plan)) (list(clock, plan)) }
+}
+
 fn chain(plan: &Plan) -> Markup {
     let chain: Vec<usize> = numbers(plan, |bar| bar.decides && bar.progress != Progress::Done);
     html! {

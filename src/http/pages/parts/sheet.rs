@@ -17,6 +17,8 @@ pub struct Sheet {
     pub who: String,
     /// The rows.
     pub rows: Vec<SheetRow>,
+    /// What is often done in the same walk, to be ticked with the rest: never said by "all of these".
+    pub also: Option<SheetRow>,
     /// Who or what the link is with; asked where the report has the link in it, never set at first.
     pub holder: Option<Vec<Chip>>,
     /// What is filled into the rows already; it rides in the form.
@@ -79,6 +81,10 @@ pub fn form(frame: &Frame, sheet: &Sheet) -> Markup {
                 fieldset.panel.seen { legend.vh { "What you saw" }
                     ul.ticks { @for row in &sheet.rows { (tick(row, typed)) } }
                 }
+                @if let Some(also) = &sheet.also { fieldset.panel.seen { legend.vh { "Done as well" }
+                    ul.ticks { li { label.tick { input type="checkbox" name="also" value=(also.id) checked[typed.or("also", "") == also.id];
+                        span.box { svg aria-hidden="true" { use href="#s-tick" {} } }
+                        span.what { (also.text) @if !also.detail.is_empty() { small { (also.detail) } } } } } } } }
                 @for number in &sheet.numbers {
                     div.panel { (fields::Text { kind: "number", unit: number.unit, value: &number.last, ..fields::Text::new(&number.name, &number.label) }.show(typed)) }
                 }

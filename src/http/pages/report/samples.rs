@@ -44,6 +44,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         tag: tag("Back, made safe"),
         back: back.clone(),
         sheet: Sheet {
+            also: Some(row("on_charge", "Set <A> on charge", "on Channel 1")),
             action: format!("{back}/report/back_made_safe"),
             people: people(),
             who: "ana".into(),

@@ -15,7 +15,7 @@ use crate::http::pages::{
     words,
 };
 use crate::pit::energy::SourceOf;
-use crate::pit::ids::RobotId;
+use crate::pit::ids::{ChannelId, RobotId};
 use crate::pit::library;
 use crate::pit::library::reports::Blank;
 use crate::pit::logbook::machine::{Bar, Holder, Light, LinkState, Power, System, Valve};
@@ -135,6 +135,7 @@ pub fn sheet(
         ),
     };
     let hands_over = rows.iter().any(hands_over);
+    let also = reports::on_charge_too(&reader.pit, &now.today, &rows, reader.signed.person);
     Ok(Report {
         tag: tag(reader, now, &report.label),
         back: base.clone(),
@@ -145,9 +146,14 @@ pub fn sheet(
                 .signed
                 .person
                 .map_or_else(String::new, |me| me.to_string()),
-            hidden: rows.iter().flat_map(filled).collect(),
+            hidden: rows.iter().chain(&also).flat_map(filled).collect(),
+            also: also.as_ref().map(|on_charge| SheetRow {
+                text: "And on charge at once, settings read back".to_owned(),
+                detail: format!("only if cool, 35 °C or less; {}", on(reader, on_charge)),
+                ..row(reader, on_charge)
+            }),
             numbers: numbers(&rows),
-            rows: rows.iter().map(row).collect(),
+            rows: rows.iter().map(|one| row(reader, one)).collect(),
             holder: hands_over.then(|| holders(reader, now)),
             warning: warning(reader, now, &rows),
             button: report.button.clone(),
@@ -189,7 +195,24 @@ fn hands_over(row: &reports::SheetRow) -> bool {
     row.row.kind == Kind::Link && asked
 }
 
-fn row(row: &reports::SheetRow) -> SheetRow {
+/// On which channels a row puts a set.
+fn on(reader: &Reader, row: &reports::SheetRow) -> String {
+    let channels = row.filled.get(Blank::Channels.as_str());
+    let labels: Vec<String> = channels
+        .and_then(|ids| serde_json::from_value::<Vec<ChannelId>>(ids.clone()).ok())
+        .into_iter()
+        .flatten()
+        .filter_map(|id| reader.pit.channels.get(&id))
+        .map(|channel| channel.body.label.to_string())
+        .collect();
+    if labels.is_empty() {
+        String::new()
+    } else {
+        format!("on {}", words::list(&labels))
+    }
+}
+
+fn row(reader: &Reader, row: &reports::SheetRow) -> SheetRow {
     SheetRow {
         id: row.row.id.clone(),
         text: if hands_over(row) {
@@ -200,7 +223,7 @@ fn row(row: &reports::SheetRow) -> SheetRow {
         detail: if hands_over(row) {
             "with whom: above".to_owned()
         } else {
-            String::new()
+            on(reader, row)
         },
         no_opposite: matches!(
             row.row.kind,
@@ -238,13 +261,14 @@ pub fn marked(fields: &Fields) -> Result<Vec<MarkedRow>, Typed> {
     let all = fields.get("all") == Some("1");
     let saw: Vec<&str> = fields.all("saw").collect();
     let not_so: Vec<&str> = fields.all("notso").collect();
-    let mut ids: Vec<&str> = fields.all("row").collect();
+    let also: Vec<&str> = fields.all("also").collect();
+    let mut ids: Vec<&str> = fields.all("row").chain(also.iter().copied()).collect();
     ids.dedup();
     let mut rows = Vec::new();
     for id in ids {
         let mark = if not_so.contains(&id) {
             Mark::NotSo
-        } else if all || saw.contains(&id) {
+        } else if all || saw.contains(&id) || also.contains(&id) {
             Mark::So
         } else {
             continue;

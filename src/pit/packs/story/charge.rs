@@ -1,7 +1,8 @@
 //! What lines about charges change in the story of a pack.
 
 use super::tell::Teller;
-use super::{OnCharge, Place, ReadBack};
+use super::{OnCharge, Place, ReadBack, SocBasis, Story};
+use crate::calc::battery::CapacityCharge;
 use crate::pit::ids::{ChannelId, SetId, Subject};
 use crate::pit::logbook::Line;
 use crate::pit::logbook::register;
@@ -21,7 +22,7 @@ impl Teller<'_> {
                 if story.charge.is_some() {
                     story.lines.push(line.id);
                 }
-                story.end_charge(line.at);
+                story.end_charge(line.at, None);
             }
         }
         let Some((id, set)) = said.set.and_then(|id| Some((id, self.set(id)?))) else {
@@ -40,8 +41,9 @@ impl Teller<'_> {
                     .map(|mah| f64::from(mah.get()) / 1000.0 / set.packs.len().max(1) as f64);
                 for pack in &set.packs {
                     if let Some(story) = self.stories.get_mut(pack) {
+                        story.learn(each, said.full);
                         story.count(each);
-                        story.end_charge(line.at);
+                        story.end_charge(line.at, said.full);
                         story.charged_at = Some(line.at);
                         story.matched = None;
                         story.said_charged = Some(true);
@@ -85,7 +87,7 @@ impl Teller<'_> {
                 charge.set != Some(id) && charge.channels.iter().any(|c| channels.contains(c))
             });
             if taken {
-                story.end_charge(line.at);
+                story.end_charge(line.at, None);
             }
         }
         let share = self.share(&channels, set.packs.len());
@@ -196,5 +198,30 @@ impl OnCharge {
             }
             ReadBack::Named(_) | ReadBack::Nobody => {}
         }
+    }
+}
+
+impl Story {
+    /// Takes what a counted charge tells of the capacity: it has to begin at a known charge.
+    ///
+    /// **Source** the careful interval is taken for two standard deviations to either side; a
+    /// charger that ends by itself is taken to end full, within a hundredth.
+    pub(super) fn learn(&mut self, charged_ah: Option<f64>, full: Option<bool>) {
+        let begun = self
+            .charge
+            .as_ref()
+            .filter(|charge| charge.interrupted.is_none());
+        let (Some(charged_ah), Some(_), Some((soc, basis))) = (charged_ah, begun, self.soc) else {
+            return;
+        };
+        self.counted_charges.push(CapacityCharge {
+            charged_ah,
+            start_soc_fraction: soc.likely_fraction,
+            end_soc_fraction: 1.0,
+            start_sigma_fraction: ((soc.high_fraction - soc.low_fraction) / 4.0).clamp(0.001, 0.5),
+            end_sigma_fraction: 0.01,
+            ended_at_c20: full == Some(true),
+            start_rested: matches!(basis, SocBasis::Rested(_)),
+        });
     }
 }

@@ -24,7 +24,7 @@ const USE_AT_LEAST: f64 = 0.5;
 
 /// What a charge that ran its time leaves in a pack. **Source** own value: to a tenth of 1C the
 /// calculators end at 0.95 to 0.99.
-const CHARGED: SocInterval = SocInterval {
+pub(in crate::pit::packs) const CHARGED: SocInterval = SocInterval {
     low_fraction: 0.93,
     likely_fraction: 0.97,
     high_fraction: 1.0,
@@ -128,7 +128,7 @@ impl<'a> Teller<'a> {
                     if place == ThingPlace::ChargingTable {
                         charge.in_machine = false;
                     } else {
-                        story.end_charge(line.at);
+                        story.end_charge(line.at, None);
                     }
                 }
             }
@@ -324,7 +324,8 @@ impl Story {
         self.counted_bouts_ah.push(each);
     }
 
-    pub(super) fn end_charge(&mut self, at: DateTime<Utc>) {
+    /// The charge is over: by its time, unless somebody says that it ended full or was cut short.
+    pub(super) fn end_charge(&mut self, at: DateTime<Utc>, full: Option<bool>) {
         let Some(charge) = self.charge.take() else {
             return;
         };
@@ -337,7 +338,8 @@ impl Story {
             },
             |(soc, _)| soc,
         );
-        let soc = if ran >= 1.0 && charge.interrupted.is_none() {
+        let by_time = ran >= 1.0 && charge.interrupted.is_none();
+        let soc = if full.unwrap_or(by_time) {
             CHARGED
         } else {
             // Cut short: no less than before, how much more nobody measured.
@@ -354,7 +356,7 @@ impl Story {
     }
 
     fn fight(&mut self, at: DateTime<Utc>, used_ah: f64, capacity_ah: f64) {
-        self.end_charge(at);
+        self.end_charge(at, None);
         self.bouts += 1;
         self.bouts_since_charge += 1;
         self.fought_at = Some(at);

@@ -1,6 +1,6 @@
 //! One pack in the words of its page.
 
-use super::{back, burning, channels, enters, found, kind, ready, state};
+use super::{back, burning, channel_names, enters, found, kind, ready, state};
 use crate::calc::battery::{HealthVerdict, SocInterval};
 use crate::http::pages::packs::label::Label;
 use crate::http::pages::packs::pack::{Cells, Fact, PackPage, SayForm};
@@ -119,7 +119,7 @@ fn facts(reader: &Reader, pack: &PackNow) -> Vec<Fact> {
             ),
             _ => (
                 words::packs::settings_wanted(charge, reader).unwrap_or_default(),
-                channels(reader, charge),
+                channel_names(reader, charge),
             ),
         };
         facts.push(("Charger", capital(&word), detail));
@@ -209,11 +209,24 @@ fn cells(reader: &Reader, pack: &PackNow) -> Option<Cells> {
 fn measures(pack: &PackNow) -> Vec<Fact> {
     let story = &pack.story;
     let label_ah = f64::from(pack.body.capacity_mah.get()) / 1000.0;
-    let mut measures: Vec<Fact> = vec![(
-        "Capacity",
-        format!("{label_ah} Ah on its label"),
-        String::new(),
-    )];
+    let mut measures: Vec<Fact> = vec![match pack.condition.capacity {
+        Some(found) => (
+            "Capacity",
+            format!("{:.1} ± {:.1} Ah", found.capacity_ah, 2.0 * found.sigma_ah),
+            format!(
+                "{label_ah} Ah on its label; by {} counted from rest to full",
+                match found.charges_used {
+                    1 => "one charge".to_owned(),
+                    n => format!("{n} charges"),
+                }
+            ),
+        ),
+        None => (
+            "Capacity",
+            format!("{label_ah} Ah on its label"),
+            "not measured: that takes a charge from a rest to full, with the mAh put in".to_owned(),
+        ),
+    }];
     measures.push(match story.resistances.last() {
         Some(read) => (
             "Resistance",
