@@ -137,6 +137,10 @@ quantity!(
     Temperature, "degC", -30..=120
 );
 quantity!(
+    /// Fitted units times bouts: what failures are counted over.
+    UnitBouts, "unit-bouts", 1..=100_000
+);
+quantity!(
     /// The temperature of the air in a hall.
     AirTemperature, "degC", -20..=50
 );

@@ -14,14 +14,15 @@ use super::StoreError;
 use super::logbook;
 use super::schema::{
     bottle_stamps, bottles, bouts, channels, chargers, circuits, event_details, events, libraries,
-    packs, part_fits, part_types, people, robots, set_packs, sets, supplies, teams,
+    packs, part_fits, part_histories, part_types, people, robots, set_packs, sets, supplies, teams,
 };
 use crate::pit::ids::{EventId, Subject};
 use crate::pit::logbook::register::Machine;
 use crate::pit::logbook::{Body, Family, Kind, Line};
 use rows::{
     BottleRow, BottleStampRow, BoutRow, ChannelRow, ChargerRow, CircuitRow, EventRow, LibraryRow,
-    PackRow, PartFitRow, PartTypeRow, PersonRow, RobotRow, SetPackRow, SetRow, SupplyRow, TeamRow,
+    PackRow, PartFitRow, PartHistoryRow, PartTypeRow, PersonRow, RobotRow, SetPackRow, SetRow,
+    SupplyRow, TeamRow,
 };
 
 /// What has a revision: the subject of a register line, or a team's library for a type of machine.
@@ -160,6 +161,11 @@ pub async fn apply_in_tx(tx: &mut AsyncPgConnection, line: &Line) -> Result<(), 
         Body::RegisterPartType(body) => {
             put!(part_types, PartTypeRow::of(line, id, body));
             replace!(part_fits, part_type_id, PartFitRow::all(line, id, body));
+            replace!(
+                part_histories,
+                part_type_id,
+                PartHistoryRow::all(line, id, body)
+            );
         }
         Body::RegisterBout(body) => put!(bouts, BoutRow::of(line, id, body)),
         Body::RegisterLibrary(body) => {
@@ -214,6 +220,7 @@ async fn rebuild_in_tx(tx: &mut AsyncPgConnection, event: EventId) -> Result<(),
         libraries,
         bouts,
         part_fits,
+        part_histories,
         part_types,
         supplies,
         bottle_stamps,

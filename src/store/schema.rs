@@ -223,6 +223,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    part_histories (event_id, part_type_id) {
+        event_id -> Uuid,
+        part_type_id -> Uuid,
+        failures -> Integer,
+        unit_bouts -> Integer,
+        weight_percent -> Nullable<Integer>,
+    }
+}
+
+diesel::table! {
     part_types (event_id, id) {
         event_id -> Uuid,
         id -> Uuid,

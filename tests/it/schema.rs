@@ -128,7 +128,7 @@ async fn every_key_of_an_event_leads_with_the_event() {
 const BOUNDS: [(&str, i32, i32); 46] = {
     use linkout::calc::units::{
         ApparentPower, Charge, Count, Current, FailureRate, FillingRatio, GaugePressure, Mass,
-        Minutes, Percent, Power, Price, Resistance, Voltage, Volume,
+        Minutes, Percent, Power, Price, Resistance, UnitBouts, Voltage, Volume,
     };
     [
         ("robots_bench_between", Count::MIN, Count::MAX),
@@ -231,6 +231,17 @@ const BOUNDS: [(&str, i32, i32); 46] = {
             FailureRate::MAX,
         ),
         ("part_fits_units_between", Count::MIN, Count::MAX),
+        ("part_histories_failures_between", Count::MIN, Count::MAX),
+        (
+            "part_histories_unit_bouts_between",
+            UnitBouts::MIN,
+            UnitBouts::MAX,
+        ),
+        (
+            "part_histories_weight_percent_between",
+            Percent::MIN,
+            Percent::MAX,
+        ),
         ("bouts_number_between", Count::MIN, Count::MAX),
         // A set has at most sixteen packs: places 0 to 15.
         ("set_packs_place_between", 0, 15),

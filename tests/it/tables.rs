@@ -140,6 +140,7 @@ async fn tables_made_anew_from_the_lines_are_the_tables() {
         "libraries",
         "packs",
         "part_fits",
+        "part_histories",
         "part_types",
         "people",
         "people_names",

@@ -7,7 +7,7 @@ use crate::calc::battery::SupplyKind;
 use crate::calc::gas::{GasFeed, GasWall};
 use crate::calc::units::{
     Charge, Count, Currency, Current, FailureRate, GaugePressure, Length, Mass, Minutes, Name,
-    Note, Percent, Power, Price, Resistance, Voltage, Volume, Word,
+    Note, Percent, Power, Price, Resistance, UnitBouts, Voltage, Volume, Word,
 };
 use crate::pit::ids::{
     BottleId, BoutId, ChannelId, ChargerId, CircuitId, LineId, PackId, PartTypeId, PersonId,
@@ -317,6 +317,7 @@ impl Entry {
                             worst_per_1000_unit_bouts,
                         }
                     }),
+                elsewhere: before(worn.fitted, worn.mean),
                 retired: false,
             };
             let part = PartTypeId(self.id());
@@ -429,6 +430,16 @@ impl Entry {
         self.line(Subject::Bottle(bottle), Body::RegisterBottle(body));
         bottle
     }
+}
+
+/// What a part showed over a dozen bouts of another year.
+fn before(fitted: i64, mean_per_1000: i64) -> Option<register::SeenElsewhere> {
+    let unit_bouts = fitted * 12;
+    Some(register::SeenElsewhere {
+        failures: Count::new((unit_bouts * mean_per_1000 + 500) / 1000)?,
+        unit_bouts: UnitBouts::new(unit_bouts)?,
+        weight_percent: None,
+    })
 }
 
 fn electrics(small: bool) -> register::Electrics {

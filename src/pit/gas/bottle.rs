@@ -44,9 +44,37 @@ pub struct BottleNow {
 
 /// A bottle on a day.
 pub fn bottle(pit: &Pit, id: BottleId, today: NaiveDate) -> Option<BottleNow> {
+    let mut now = bottle_as_weighed(pit, id, today)?;
+    let body = &pit.bottles.get(&id)?.body;
+    let system = now.robot.and_then(|robot| system_of(pit, robot));
+    now.learned = now
+        .robot
+        .zip(system)
+        .and_then(|(robot, system)| learned(pit, robot, system));
+    let shots = match (now.gas_g, system) {
+        (None, _) => Err(vec!["Nobody weighed it since it was filled.".to_owned()]),
+        (Some(_), None) => Err(vec![
+            "No gas system is registered for its robot.".to_owned(),
+        ]),
+        (Some(gas), Some(_)) if gas <= 0 => {
+            Err(vec!["It is empty, by the last report.".to_owned()])
+        }
+        (Some(gas), Some(system)) => {
+            BottleShots::of(body, gas, system, hall_degc(pit), now.learned.as_ref())
+        }
+    };
+    match shots {
+        Ok(shots) if now.used_since.is_some() => now.shots = Some(shots.at_most()),
+        Ok(shots) => now.shots = Some(shots),
+        Err(why) => now.shots_unknown = why,
+    }
+    Some(now)
+}
+
+/// The same without its shots, which take longest to work out.
+pub fn bottle_as_weighed(pit: &Pit, id: BottleId, today: NaiveDate) -> Option<BottleNow> {
     let body = &pit.bottles.get(&id)?.body;
     let history = History::of(pit, body.team, id);
-    let robot = robot_of(pit, body, &history);
     let weighed_gas = history
         .weighed
         .filter(|_| history.mass_stands)
@@ -56,43 +84,18 @@ pub fn bottle(pit: &Pit, id: BottleId, today: NaiveDate) -> Option<BottleNow> {
     } else {
         weighed_gas
     };
-    let hall = hall_degc(pit);
-    let system = robot.and_then(|robot| system_of(pit, robot));
-    let learned = robot
-        .zip(system)
-        .and_then(|(robot, system)| learned(pit, robot, system));
-    let (shots, shots_unknown) = match (gas_g, system) {
-        (None, _) => (
-            None,
-            vec!["Nobody weighed it since it was filled.".to_owned()],
-        ),
-        (Some(_), None) => (
-            None,
-            vec!["No gas system is registered for its robot.".to_owned()],
-        ),
-        (Some(gas), Some(_)) if gas <= 0 => {
-            (None, vec!["It is empty, by the last report.".to_owned()])
-        }
-        (Some(gas), Some(system)) => {
-            match BottleShots::of(body, gas, system, hall, learned.as_ref()) {
-                Ok(shots) if history.used_since.is_some() => (Some(shots.at_most()), Vec::new()),
-                Ok(shots) => (Some(shots), Vec::new()),
-                Err(why) => (None, why),
-            }
-        }
-    };
     Some(BottleNow {
         bottle: id,
-        robot,
+        robot: robot_of(pit, body, &history),
         place: history.place,
         weighed: history.weighed,
         gas_g,
         used_since: history.used_since,
         test_due: body.test_due,
-        limits: BottleLimits::of(body, gas_g, today, hall),
-        shots,
-        shots_unknown,
-        learned,
+        limits: BottleLimits::of(body, gas_g, today, hall_degc(pit)),
+        shots: None,
+        shots_unknown: Vec::new(),
+        learned: None,
         history: history.steps,
     })
 }

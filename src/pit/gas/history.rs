@@ -73,6 +73,8 @@ pub(super) struct BottleRun {
 /// A filling.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Filling {
+    /// The line, which may name no bottle and then stands in every history of its team.
+    pub line: LineId,
     /// When.
     pub at: DateTime<Utc>,
     /// From which cylinder, if somebody said.
@@ -157,6 +159,7 @@ impl History {
         let counted = report.shots.map(|shots| shots.get().unsigned_abs());
         if report.state == Some(BottleState::Filled) {
             self.fillings.push(Filling {
+                line: line.id,
                 at: line.at,
                 supply: report.supply,
                 at_most_g: report.mass_g.map(|mass| {

@@ -16,7 +16,7 @@ mod supply;
 #[cfg(test)]
 mod tests;
 
-pub use bottle::{BottleNow, bottle, bottles_for, bottles_of};
+pub use bottle::{BottleNow, bottle, bottle_as_weighed, bottles_for, bottles_of};
 pub use history::{BottlePlace, BottleStep, BottleWeighing};
 pub use learned::LearnedShot;
 pub use limits::{ALWAYS_DEGC, BottleLimits, BottlePressure};

@@ -43,6 +43,10 @@ pub struct BottleShots {
     pub shots_a_bout: Option<u32>,
     /// Pressure just after those shots at worst; nothing if it does not last so long.
     pub after_bout_bar_gauge: Option<f64>,
+    /// How cold the bottle is just then; nothing for air and nitrogen.
+    pub after_bout_degc: Option<f64>,
+    /// Minutes in still air until nine tenths of that cold are gone, and with it the fall of pressure.
+    pub warm_again_min: Option<f64>,
     /// The shot of the coming bout that leaves it below the need, at worst.
     pub first_below_need: Option<u32>,
     /// Whether it is enough for the bout; nothing if nobody said how many shots a bout takes.
@@ -120,6 +124,8 @@ impl BottleShots {
         Self {
             fewest: 0,
             after_bout_bar_gauge: None,
+            after_bout_degc: None,
+            warm_again_min: None,
             first_below_need: None,
             enough: self.enough.map(|enough| match enough {
                 EnoughGas::No => EnoughGas::No,
@@ -191,6 +197,17 @@ const MOST_FACTOR: f64 = 5.0;
 /// Shots followed one by one, at most.
 const MOST_FOLLOWED: u32 = 200;
 
+/// Heat a bottle out of the machine takes in from still air, W/K.
+///
+/// **Units** litres.
+///
+/// **Assumptions** 1.5 W/K for 4 l, which has about 0.19 m2, and the same for each square metre of
+/// others of its shape.
+/// **Source** engineering values for still air, 8 W/m2 K; no source.
+fn still_air_w_per_k(litres: f64) -> f64 {
+    1.5 * (litres / 4.0).powf(2.0 / 3.0)
+}
+
 /// A bottle in its robot, in its hall.
 struct Asked<'a> {
     bottle: &'a Bottle,
@@ -246,7 +263,7 @@ impl Asked<'_> {
             interval_s: 0.0,
             ambient_temperature_degc: hall_degc,
             heat_gain_shooting_w_per_k: 0.0,
-            heat_gain_resting_w_per_k: 0.0,
+            heat_gain_resting_w_per_k: still_air_w_per_k(litres(bottle.volume_ml)),
             recovery_at_min: Vec::new(),
         };
         let at_best = gas_shots(&input(low))?;
@@ -266,6 +283,8 @@ impl Asked<'_> {
             after_bout_bar_gauge: after
                 .map(|row| row.pressure_bar_gauge)
                 .filter(|bar| *bar >= 0.0), // the atmosphere takes no gas from a bottle below it
+            after_bout_degc: after.map(|row| row.temperature_degc),
+            warm_again_min: after.and(at_worst.recovery.ninety_percent_min),
             first_below_need: at_worst.first_shot_below_need,
             enough: None,
         })
@@ -312,6 +331,8 @@ impl Asked<'_> {
             need_bar_gauge: self.need,
             shots_a_bout,
             after_bout_bar_gauge: after,
+            after_bout_degc: None,
+            warm_again_min: None,
             first_below_need: shots_a_bout
                 .filter(|bout| fewest < *bout)
                 .map(|_| fewest + 1),

@@ -4,12 +4,13 @@ use super::history::{Filling, History};
 use super::limits::{BottleLimits, litres};
 use super::{LIQUID_TO_DEGC, hall_degc};
 use crate::calc::gas::{GasSupplyInput, gas_supply};
-use crate::pit::ids::{PersonId, Subject, SupplyId, TeamId};
+use crate::pit::ids::{LineId, PersonId, Subject, SupplyId, TeamId};
 use crate::pit::logbook::Body;
 use crate::pit::logbook::register::{Bottle, GasOf, Supply};
 use crate::pit::state::Pit;
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::Serialize;
+use std::collections::BTreeMap;
 use utoipa::ToSchema;
 
 /// A supply cylinder as far as it is known.
@@ -104,7 +105,7 @@ fn fillings(
     since: Option<DateTime<Utc>>,
     today: NaiveDate,
 ) -> Vec<i32> {
-    let mut all = Vec::new();
+    let mut all: BTreeMap<LineId, i32> = BTreeMap::new();
     for (id, known) in &pit.bottles {
         let body = &known.body;
         if body.gas != gas {
@@ -120,15 +121,13 @@ fn fillings(
             filling.supply.or(only) == Some(supply) && since.is_none_or(|since| filling.at > since)
         };
         let history = History::of(pit, body.team, *id);
-        all.extend(
-            history
-                .fillings
-                .iter()
-                .filter(counts)
-                .map(|filling| filling.at_most_g.unwrap_or_else(most)),
-        );
+        for filling in history.fillings.iter().filter(counts) {
+            let put_in = filling.at_most_g.unwrap_or_else(most);
+            let counted = all.entry(filling.line).or_insert(put_in);
+            *counted = put_in.max(*counted);
+        }
     }
-    all
+    all.into_values().collect()
 }
 
 fn supply(

@@ -119,6 +119,7 @@ fn register(kind: Kind) -> Value {
         Kind::RegisterPartType => json!({
             "team": TEAM, "label": "wheel", "mass_g": 420, "price_minor": 3_450,
             "place": "box 2, top left", "spares": 3, "repairable_percent": 30, "repair_min": 25,
+            "elsewhere": {"failures": 3, "unit_bouts": 40, "weight_percent": 50},
             "fits": [{"robot": ROBOT, "units": 4}],
             "prior": {"mean_per_1000_unit_bouts": 50, "worst_per_1000_unit_bouts": 120},
         }),

@@ -14,6 +14,6 @@ pub use event::{Away, Event, Person, Team};
 pub use gas::{Bottle, GasOf, GasSystem, Supply};
 pub use library::{Library, TaskChange, ThreePoint};
 pub use packs::{Chemistry, Pack, Set};
-pub use parts::{FailurePrior, Fit, PartType};
+pub use parts::{FailurePrior, Fit, PartType, SeenElsewhere};
 pub use power::{Channel, Charger, Circuit};
 pub use robot::{Configuration, Electrics, FedPart, Machine, Robot};

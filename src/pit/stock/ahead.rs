@@ -34,7 +34,8 @@ pub fn bouts_ahead(pit: &Pit, robot: RobotId) -> BoutsAhead {
     })
 }
 
-fn chance_to_win(order: &[BoutNow], robot: RobotId) -> f64 {
+/// The chance that a robot wins a bout, from its results.
+pub(super) fn chance_to_win(order: &[BoutNow], robot: RobotId) -> f64 {
     let fought = order.iter().filter(|bout| {
         matches!(bout.progress, Progress::Ended(_)) && bout.robots.contains(&Some(robot))
     });

@@ -1,12 +1,12 @@
 //! Whether a team's box lasts the day: the question for the calculators, and their answer.
 
-use super::{Shelf, bouts_ahead, shelf, swap::types_for};
+use super::{Shelf, bouts_ahead, bouts_jointly, shelf, swap::types_for};
 use crate::calc::fault::Fault;
 use crate::calc::spares::{
     BuyNowInput, BuyNowOutput, DayAhead, FailureRateInput, FailureRateOutput, FailuresSeen,
-    FittedUnits, MeanAndSpread, MeanAndWorst, PartRate, RatePrior, RepairableSparesInput,
-    RepairableSparesOutput, RobotAhead, SpareOffer, SparesForecastInput, SparesForecastOutput,
-    StockedPart, buy_now, failure_rate, repairable_spares, spares_forecast,
+    FailuresSeenElsewhere, FittedUnits, MeanAndSpread, MeanAndWorst, PartRate, RatePrior,
+    RepairableSparesInput, RepairableSparesOutput, RobotAhead, SpareOffer, SparesForecastInput,
+    SparesForecastOutput, StockedPart, buy_now, failure_rate, repairable_spares, spares_forecast,
 };
 use crate::pit::ids::{PartTypeId, RobotId, TeamId};
 use crate::pit::logbook::register::PartType;
@@ -95,15 +95,16 @@ pub fn box_day(pit: &Pit, team: TeamId, now: DateTime<Utc>) -> Result<BoxDay, Ve
         pit.robot(robot)
             .map_or_else(String::new, |file| file.register.body.name.to_string())
     };
+    let bouts_jointly = bouts_jointly(pit, robots);
     let day = DayAhead {
         robots: robots
             .iter()
             .map(|robot| RobotAhead {
                 name: name(*robot),
-                bouts_ahead: Some(bouts_ahead(pit, *robot)),
+                bouts_ahead: bouts_jointly.is_none().then(|| bouts_ahead(pit, *robot)),
             })
             .collect(),
-        bouts_jointly: None,
+        bouts_jointly,
         count_last: false,
     };
     let pending = pending(pit, robots);
@@ -226,7 +227,11 @@ fn rate_input(part: &PartType, shelf: &Shelf, unit_bouts: f64) -> FailureRateInp
             failures: if unit_bouts > 0.0 { shelf.failed() } else { 0 },
             unit_bouts,
         },
-        carried_over: None,
+        carried_over: part.elsewhere.map(|seen| FailuresSeenElsewhere {
+            failures: whole(seen.failures.get()),
+            unit_bouts: f64::from(seen.unit_bouts.get()),
+            weight: f64::from(seen.weight_percent().get()) / 100.0,
+        }),
     }
 }
 

@@ -4,6 +4,7 @@
 
 mod ahead;
 mod day;
+mod jointly;
 mod pack;
 mod shelf;
 mod swap;
@@ -14,6 +15,7 @@ mod tests;
 
 pub use ahead::bouts_ahead;
 pub use day::{BoxDay, InBox, box_day, parts_of};
+pub use jointly::bouts_jointly;
 pub use pack::{Format, Packed, Proof, Wish, pack};
 pub use shelf::{Shelf, shelf};
 pub use swap::{Swap, swap, types_for};

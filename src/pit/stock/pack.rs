@@ -3,7 +3,7 @@
 use super::day::{BoxDay, whole};
 use crate::calc::fault::Fault;
 use crate::calc::spares::{
-    BoutsAhead, BoxContents, BoxLimits, CertainBouts, FrontierPoint, GroupThenKnockOut,
+    BoutsAhead, BoxContents, BoxLimits, CertainBouts, DayAhead, FrontierPoint, GroupThenKnockOut,
     KnockOutAhead, MinimiseBox, PackForConfidenceInput, PackSparesInput, PartToPack,
     pack_for_confidence, pack_spares,
 };
@@ -63,7 +63,11 @@ pub struct Packed {
 /// # Errors
 /// What the calculators refuse.
 pub fn pack(day: &BoxDay, format: Format, wish: Wish) -> Result<Packed, Vec<Fault>> {
-    let mut ahead = day.day.clone();
+    // Of the next event nobody knows who meets whom.
+    let mut ahead = DayAhead {
+        bouts_jointly: None,
+        ..day.day.clone()
+    };
     for robot in &mut ahead.robots {
         robot.bouts_ahead = Some(bouts(format));
     }

@@ -10,7 +10,7 @@ use crate::pit::state::Pit;
 use serde_json::{Map, Value, json};
 
 /// Columns that are read; those after them are only written.
-const READ: [&str; 12] = [
+const READ: [&str; 15] = [
     "label",
     "spares",
     "mass_g",
@@ -22,9 +22,18 @@ const READ: [&str; 12] = [
     "repair_min",
     "mean_per_1000_unit_bouts",
     "worst_per_1000_unit_bouts",
+    "elsewhere_failures",
+    "elsewhere_unit_bouts",
+    "elsewhere_weight_percent",
     "fits",
 ];
-const WRITTEN: [&str; 3] = ["ready", "wanted_now", "enough_probability"];
+const WRITTEN: [&str; 5] = [
+    "ready",
+    "wanted_now",
+    "enough_probability",
+    "failures_here",
+    "unit_bouts_here",
+];
 
 /// A part type as a row has it, and the one of this label that exists.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,10 +74,19 @@ pub fn write(pit: &Pit, day: &BoxDay) -> String {
                 Cell::value(part.repair_min.map(|n| n.get())),
                 Cell::value(prior.map(|prior| prior.mean_per_1000_unit_bouts.get())),
                 Cell::value(prior.map(|prior| prior.worst_per_1000_unit_bouts.get())),
+                Cell::value(part.elsewhere.map(|seen| seen.failures.get())),
+                Cell::value(part.elsewhere.map(|seen| seen.unit_bouts.get())),
+                Cell::value(
+                    part.elsewhere
+                        .and_then(|seen| seen.weight_percent)
+                        .map(|share| share.get()),
+                ),
                 Cell::text(fits.join(" / ")),
                 Cell::value(Some(one.shelf.ready())),
                 Cell::value(Some(one.pending)),
                 Cell::value(day.enough(one).map(|chance| format!("{chance:.4}"))),
+                Cell::value(Some(one.shelf.failed())),
+                Cell::value(Some(format!("{:.0}", one.unit_bouts))),
             ]
         })
         .collect();
@@ -171,11 +189,16 @@ fn part(pit: &Pit, team: TeamId, head: &[String], cells: &[String]) -> Result<Re
         let Some(text) = cell(column) else { continue };
         let (into, name) = match column {
             "mean_per_1000_unit_bouts" | "worst_per_1000_unit_bouts" => {
-                let prior = body.entry("prior").or_insert_with(|| json!({}));
-                match prior.as_object_mut() {
-                    Some(prior) => (prior, column),
-                    None => continue,
-                }
+                let Some(prior) = within(&mut body, "prior") else {
+                    continue;
+                };
+                (prior, column)
+            }
+            "elsewhere_failures" | "elsewhere_unit_bouts" | "elsewhere_weight_percent" => {
+                let Some(seen) = within(&mut body, "elsewhere") else {
+                    continue;
+                };
+                (seen, column.trim_start_matches("elsewhere_"))
             }
             _ => (&mut body, column),
         };
@@ -202,18 +225,24 @@ fn part(pit: &Pit, team: TeamId, head: &[String], cells: &[String]) -> Result<Re
         };
         into.insert(name.to_owned(), value);
     }
-    if body
-        .get("prior")
-        .and_then(Value::as_object)
-        .is_some_and(Map::is_empty)
-    {
-        body.remove("prior");
+    for name in ["prior", "elsewhere"] {
+        let empty = body.get(name).and_then(Value::as_object);
+        if empty.is_some_and(Map::is_empty) {
+            body.remove(name);
+        }
     }
     match Body::read(Kind::RegisterPartType, &Value::Object(body), "") {
         Ok(Body::RegisterPartType(part)) if faults.is_empty() => Ok(Read { known, part }),
         Ok(_) => Err(faults),
         Err(more) => Err(faults.into_iter().chain(more).collect()),
     }
+}
+
+/// The object `name` of a body, made where there is none.
+fn within<'a>(body: &'a mut Map<String, Value>, name: &str) -> Option<&'a mut Map<String, Value>> {
+    body.entry(name)
+        .or_insert_with(|| json!({}))
+        .as_object_mut()
 }
 
 /// "Pewter Finch 4 / Brass Heron 2".

@@ -289,3 +289,26 @@ proptest! {
         prop_assert_eq!(super::shelf(&after(&shuffled), WHEEL).units, shelf.units);
     }
 }
+
+/// Nothing believed but one failure in twenty, very unsure, is a gamma of shape 1 and 20 unit-bouts;
+/// 4 failures in 40 unit-bouts elsewhere at one half make it 3 and 40 (gamma-Poisson conjugacy and
+/// power prior, Ibrahim and Chen 2000).
+#[test]
+fn what_was_seen_elsewhere_counts_at_its_discount() {
+    let register = |elsewhere: Value| {
+        let kind = "register_part_type";
+        let body = json!({"team": TEAM, "label": "Bulkhead", "elsewhere": elsewhere,
+            "fits": [{"robot": ROBOT, "units": 4}]});
+        let bulkhead = PartTypeId(Uuid::from_u128(73));
+        let pit = after(&[about(1, 0, Subject::Part(bulkhead), kind, body)]);
+        let day = box_day(&pit, TEAM, start()).unwrap();
+        let known = day.parts.iter().find(|part| part.id == bulkhead);
+        known.unwrap().rate.rate
+    };
+    let at_half = register(json!({"failures": 4, "unit_bouts": 40}));
+    assert!((at_half.shape - 3.0).abs() < 1e-9 && (at_half.unit_bouts - 40.0).abs() < 1e-9);
+    let whole = register(json!({"failures": 4, "unit_bouts": 40, "weight_percent": 100}));
+    assert!((whole.shape - 5.0).abs() < 1e-9 && (whole.unit_bouts - 60.0).abs() < 1e-9);
+    let nothing = register(Value::Null);
+    assert!((nothing.shape - 1.0).abs() < 1e-9 && (nothing.unit_bouts - 20.0).abs() < 1e-9);
+}

@@ -32,7 +32,7 @@ mod parts;
 mod power;
 
 pub(super) use gas::{BottleRow, BottleStampRow, SupplyRow};
-pub(super) use parts::{PartFitRow, PartTypeRow};
+pub(super) use parts::{PartFitRow, PartHistoryRow, PartTypeRow};
 pub(super) use power::{ChannelRow, ChargerRow, CircuitRow, PackRow, SetPackRow, SetRow};
 
 row!(EventRow, event_details, (event_id) {

@@ -211,7 +211,8 @@ pub fn one_of_everything(from: u64) -> Report {
             json!({"team": TEAM, "label": "wheel", "mass_g": 420, "volume_ml": 900,
                 "price_minor": 3_450, "place": "box 2", "spares": 3, "repairable_percent": 30,
                 "repair_min": 25, "fits": [{"robot": ROBOT, "units": 4}],
-                "prior": {"mean_per_1000_unit_bouts": 50, "worst_per_1000_unit_bouts": 120}}),
+                "prior": {"mean_per_1000_unit_bouts": 50, "worst_per_1000_unit_bouts": 120},
+                "elsewhere": {"failures": 3, "unit_bouts": 40, "weight_percent": 30}}),
         ),
     ];
     (from..)

@@ -13,7 +13,7 @@ use crate::pit::logbook::machine::{LinkState, Looked, Place, PlaceOf};
 use crate::pit::logbook::register::Machine;
 use crate::pit::logbook::things::{Bottle, BottleState};
 use crate::pit::logbook::work::{Task, TaskState};
-use crate::pit::logbook::{Body, Draft, How, Role};
+use crate::pit::logbook::{Body, Draft, How, Kind, Role};
 use crate::pit::reports::{Form, Mark, MarkedRow, Sheet, SheetRow, card, expand, offered};
 use crate::pit::state::Pit;
 use crate::pit::tasks::{self, Item, Progress, Today};
@@ -122,7 +122,7 @@ impl Day {
         at: DateTime<Utc>,
     ) -> Option<Draft> {
         let bottle = pit.robot(robot)?.state.fitted_bottle?;
-        let now = gas::bottle(pit, bottle, at.date_naive())?;
+        let now = gas::bottle_as_weighed(pit, bottle, at.date_naive())?;
         let last = now.weighed?;
         now.used_since?;
         let shots = 6 + i64::try_from(robot.0.as_u128() % 5).unwrap_or(0);
@@ -263,6 +263,9 @@ impl Day {
             Blank::Reading if row.row.id == "bay_filled" => Some(json!(7_420)),
             Blank::Reading => Some(json!(if small { 1_480 } else { 108_600 })),
             Blank::SecondRestraint => Some(json!("clamp")),
+            Blank::Next | Blank::AtTheBay if row.row.kind == Kind::Bottle => {
+                kit.bottles.first().map(|bottle| json!(bottle))
+            }
             _ => None,
         };
         let filled = |row: &SheetRow| -> BTreeMap<String, Value> {

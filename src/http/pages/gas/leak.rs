@@ -30,14 +30,8 @@ pub struct LeakPage {
     pub back: String,
     /// Where it posts.
     pub action: String,
-    /// Name, label, unit, value before anybody types, a line that helps.
-    pub numbers: Vec<(
-        &'static str,
-        &'static str,
-        &'static str,
-        String,
-        &'static str,
-    )>,
+    /// Name, label, unit, value before anybody types.
+    pub numbers: Vec<(&'static str, &'static str, &'static str, String)>,
     /// What the readings show, once they were worked out.
     pub shown: Option<Shown>,
     /// What came back.
@@ -68,9 +62,10 @@ pub fn page(frame: &Frame, view: &LeakPage) -> Markup {
                         dl.facts { @for (name, value) in &shown.basis { dt { (name) } dd { (value) } } }
                     } }
                     section.panel { h2 { "Two readings" span.meta { "bottle shut, nothing fired" } }
-                        div.numbers { @for (name, label, unit, value, hint) in &view.numbers {
-                            (Text { kind: "number", unit, value, hint, required: true, ..Text::new(name, label) }.show(&view.typed))
+                        div.numbers { @for (name, label, unit, value) in &view.numbers {
+                            (Text { kind: "number", unit, value, required: true, ..Text::new(name, label) }.show(&view.typed))
                         } }
+                        p.meta { "Gauges in bar above the air. The volume is what stands under pressure behind the bottle: buffer, hoses, valves. The degrees are the gas’s own, to a tenth if you can; a gauge is off by half of its smallest mark." }
                     }
                     p.meta { "Hands stay out while there is pressure: read gauge and thermometer from outside, soap on a brush. A hose that hisses needs no numbers." }
                     (gas_bay::caution())
@@ -84,58 +79,16 @@ pub fn page(frame: &Frame, view: &LeakPage) -> Markup {
     )
 }
 
-/// Fields of the form with the field of the calculator each is.
-const READINGS: [(&str, &str, &str, &str, &str); 8] = [
-    (
-        "volume_l",
-        "Volume under pressure",
-        "l",
-        "",
-        "Buffer, hoses and valves behind the bottle.",
-    ),
-    (
-        "first_pressure_bar_gauge",
-        "First pressure",
-        "bar gauge",
-        "",
-        "",
-    ),
-    (
-        "first_temperature_degc",
-        "First temperature",
-        "°C",
-        "",
-        "Of the gas, to a tenth if you can.",
-    ),
-    (
-        "second_pressure_bar_gauge",
-        "Second pressure",
-        "bar gauge",
-        "",
-        "",
-    ),
-    (
-        "second_temperature_degc",
-        "Second temperature",
-        "°C",
-        "",
-        "",
-    ),
-    ("minutes", "Minutes between them", "min", "10", ""),
-    (
-        "gauge_uncertainty_bar",
-        "The gauge may be off by",
-        "bar",
-        "0.05",
-        "Half of its smallest mark.",
-    ),
-    (
-        "temperature_uncertainty_k",
-        "The thermometer may be off by",
-        "K",
-        "0.5",
-        "",
-    ),
+/// Name of the calculator's field, label, unit, value before anybody types.
+const READINGS: [(&str, &str, &str, &str); 8] = [
+    ("volume_l", "Volume", "l", ""),
+    ("minutes", "Time between", "min", "10"),
+    ("first_pressure_bar_gauge", "First gauge", "bar", ""),
+    ("first_temperature_degc", "First gas", "°C", ""),
+    ("second_pressure_bar_gauge", "Second gauge", "bar", ""),
+    ("second_temperature_degc", "Second gas", "°C", ""),
+    ("gauge_uncertainty_bar", "Gauge off by", "bar", "0.05"),
+    ("temperature_uncertainty_k", "Degrees off by", "K", "0.5"),
 ];
 
 fn view(reader: &Reader, now: &RobotNow<'_>, shown: Option<Shown>, typed: Typed) -> LeakPage {
@@ -160,14 +113,14 @@ fn view(reader: &Reader, now: &RobotNow<'_>, shown: Option<Shown>, typed: Typed)
         action: format!("{}/leak", reader.bench(now.id)),
         numbers: READINGS
             .iter()
-            .map(|(name, label, unit, value, hint)| {
+            .map(|(name, label, unit, value)| {
                 let value = match *name {
                     "volume_l" => volume.clone(),
                     "first_pressure_bar_gauge" => set.clone(),
                     "first_temperature_degc" | "second_temperature_degc" => hall.clone(),
                     _ => (*value).to_owned(),
                 };
-                (*name, *label, *unit, value, *hint)
+                (*name, *label, *unit, value)
             })
             .collect(),
         shown,
@@ -339,9 +292,7 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         action: "/e/1/robots/1/leak".into(),
         numbers: READINGS
             .iter()
-            .map(|(name, label, unit, value, hint)| {
-                (*name, *label, *unit, (*value).to_owned(), *hint)
-            })
+            .map(|(name, label, unit, value)| (*name, *label, *unit, (*value).to_owned()))
             .collect(),
         shown,
         typed,

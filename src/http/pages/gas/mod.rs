@@ -139,7 +139,7 @@ pub fn page(frame: &Frame, view: &GasPage) -> Markup {
             @if !view.robots.is_empty() { section.panel data-part="robots" { h2 { "Regulators and leaks" }
                 ul.rows { @for robot in &view.robots { li {
                     div { b { (robot.name) } br; span.meta { (robot.regulator) } br; span.meta { (robot.leak) } }
-                    div.acts { a.btn.small.soft href=(robot.regulator_href) aria-label=(format!("Gauge: {}", robot.name)) { "Gauge" }
+                    div.row { a.btn.small.soft href=(robot.regulator_href) aria-label=(format!("Gauge: {}", robot.name)) { "Gauge" }
                         a.btn.small.soft href=(robot.leak_href) aria-label=(format!("Leak test: {}", robot.name)) { "Leak test" } }
                 } } } } }
             @if !view.supplies.is_empty() { section.panel data-part="supplies" { h2 { "Supply cylinders" }
@@ -149,7 +149,6 @@ pub fn page(frame: &Frame, view: &GasPage) -> Markup {
                         @if let Some(keypad) = &supply.keypad { a.btn.small.soft href=(keypad) aria-label=(format!("Weigh: {}", supply.label)) { "Weigh" } } }
                 } } } } }
             (gas_bay::caution())
-            (frame::caution())
         },
     )
 }
@@ -182,7 +181,6 @@ pub fn bottle_page(frame: &Frame, view: &BottlePage) -> Markup {
                 ul.rows.log { @for line in &view.log { (bench::log_line(&frame.clock, line)) } }
             }
             (gas_bay::caution())
-            (frame::caution())
         },
     )
 }

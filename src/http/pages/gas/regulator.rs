@@ -53,10 +53,10 @@ pub fn page(frame: &Frame, view: &RegulatorPage) -> Markup {
             (fields::post(frame, &view.action, "sheetform", html! {
                 main.wrap #main {
                     (view.typed.summary())
-                    section.panel { h2 { "Gauge behind the regulator" span.meta { "at rest, bottle open" } }
+                    section.panel { h2 { "Behind the regulator" span.meta { "at rest" } }
                         div.numbers {
-                            (Text { kind: "number", unit: "bar gauge", value: &view.set, required: true, ..Text::new("set", "Set to") }.show(&view.typed))
-                            (Text { kind: "number", unit: "bar gauge", required: true, ..Text::new("read", "Gauge shows") }.show(&view.typed))
+                            (Text { kind: "number", unit: "bar", value: &view.set, required: true, ..Text::new("set", "Set to") }.show(&view.typed))
+                            (Text { kind: "number", unit: "bar", required: true, ..Text::new("read", "Gauge shows") }.show(&view.typed))
                         }
                         @if let Some(limit) = &view.limit { p.meta { (limit) } }
                     }
@@ -66,7 +66,7 @@ pub fn page(frame: &Frame, view: &RegulatorPage) -> Markup {
                             span.gain { span.meta { (says) } }
                         } } }
                     } }
-                    p.meta { "A gauge that shows pressure is gas in the machine: this enters the system as live." }
+                    p.meta { "Read it at rest with the bottle open, in bar above the air. A gauge that shows pressure is gas in the machine: this enters the system as live." }
                     (gas_bay::caution())
                     (frame::caution())
                 }

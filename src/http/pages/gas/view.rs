@@ -333,9 +333,17 @@ fn facts(reader: &Reader, now: &BottleNow) -> Vec<(&'static str, String, String)
             (None, None) => None,
         };
         let need = format!("the ram needs {:.0} bar", shots.need_bar_gauge);
+        let cold = match (shots.after_bout_degc, shots.warm_again_min) {
+            (Some(degc), Some(minutes)) => Some((
+                format!("{degc:.0} °C"),
+                format!("at worst; nine tenths warm again after {minutes:.0} min in still air"),
+            )),
+            _ => None,
+        };
         facts.extend(
             after.map(|(after, basis)| ("After the bout", after, format!("{basis}; {need}"))),
         );
+        facts.extend(cold.map(|(degc, basis)| ("Then as cold as", degc, basis)));
         facts.extend(shots.first_below_need.map(|shot| {
             (
                 "First weak shot",

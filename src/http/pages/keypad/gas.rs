@@ -54,7 +54,8 @@ fn weighing(
     let body = &registered.body;
     reader.signed.sees(Right::SeeStations, Some(body.team))?;
     let robot = filed_under(reader, body.team, robot)?;
-    let now = gas::bottle(&reader.pit, bottle, reader.today()).ok_or(AppError::Unknown)?;
+    let now =
+        gas::bottle_as_weighed(&reader.pit, bottle, reader.today()).ok_or(AppError::Unknown)?;
     Ok(Keypad {
         tag: Tag {
             name: format!("Bottle {}", body.label),

@@ -145,7 +145,7 @@ pub fn supplies(reader: &Reader, team: TeamId, gas: GasOf) -> Vec<Chip> {
 
 fn bottle(reader: &Reader, id: BottleId) -> Option<Bottle> {
     let body = &reader.pit.bottles.get(&id)?.body;
-    let now = gas::bottle(&reader.pit, id, reader.today())?;
+    let now = gas::bottle_as_weighed(&reader.pit, id, reader.today())?;
     let tested = body
         .tested_on
         .map_or_else(|| "no test date".to_owned(), |day| format!("tested {day}"));

@@ -67,6 +67,18 @@ fn with_two_cylinders_only_the_one_that_is_named_counts() {
 }
 
 #[test]
+fn a_filling_of_no_named_bottle_counts_once_for_a_team_of_two() {
+    let mut hall = hall_with(bottle_body(), system(6));
+    let second = BottleId(Uuid::from_u128(0x402));
+    hall.say(Subject::Bottle(second), "register_bottle", bottle_body());
+    with_supply(&mut hall, CYLINDER, "Cylinder 1");
+    let body = json!({"state": "filled", "mass_g": 7_600});
+    hall.say(Subject::Robot(robot(1)), "bottle", body);
+    let known = supplies(&hall)[0].clone();
+    assert_eq!((known.filled, known.drawn_g), (1, 2_650));
+}
+
+#[test]
 fn a_cylinder_that_was_weighed_starts_anew() {
     let mut hall = hall_with(bottle_body(), system(6));
     with_supply(&mut hall, CYLINDER, "Cylinder 1");

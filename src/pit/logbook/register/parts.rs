@@ -1,6 +1,8 @@
 //! Types of part that a team has spares of.
 
-use crate::calc::units::{Count, FailureRate, Mass, Minutes, Name, Percent, Price, Volume, Word};
+use crate::calc::units::{
+    Count, FailureRate, Mass, Minutes, Name, Percent, Price, UnitBouts, Volume, Word,
+};
 use crate::pit::ids::{RobotId, TeamId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -23,6 +25,31 @@ pub struct FailurePrior {
     pub mean_per_1000_unit_bouts: FailureRate,
     /// One would be surprised by more than this: 95 % sure to be below it.
     pub worst_per_1000_unit_bouts: FailureRate,
+}
+
+/// What a type of part showed at earlier events.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SeenElsewhere {
+    /// Failures seen there.
+    pub failures: Count,
+    /// Fitted units times bouts watched there.
+    pub unit_bouts: UnitBouts,
+    /// What a bout there is worth here; one half if not given. Less where machine, weapon or
+    /// opponents were others.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weight_percent: Option<Percent>,
+}
+
+impl SeenElsewhere {
+    /// What a bout there is worth here.
+    ///
+    /// **Source** the default: common practice for a power prior, no source.
+    pub fn weight_percent(self) -> Percent {
+        self.weight_percent
+            .or(Percent::new(50))
+            .expect("a default within its bounds")
+    }
 }
 
 /// A type of part.
@@ -64,6 +91,9 @@ pub struct PartType {
     /// How often it fails, as the team believes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub prior: Option<FailurePrior>,
+    /// What it showed at earlier events; counts less than what it shows here.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub elsewhere: Option<SeenElsewhere>,
     /// No longer used.
     #[serde(default)]
     pub retired: bool,

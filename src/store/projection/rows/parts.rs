@@ -2,7 +2,7 @@
 
 use crate::pit::logbook::Line;
 use crate::pit::logbook::register as body;
-use crate::store::schema::{part_fits, part_types};
+use crate::store::schema::{part_fits, part_histories, part_types};
 use diesel::prelude::*;
 use uuid::Uuid;
 
@@ -46,6 +46,29 @@ impl PartTypeRow {
             prior_worst: prior.map(|prior| prior.worst_per_1000_unit_bouts.get()),
             retired: body.retired,
         }
+    }
+}
+
+row!(PartHistoryRow, part_histories, (event_id, part_type_id) {
+    event_id: Uuid,
+    part_type_id: Uuid,
+    failures: i32,
+    unit_bouts: i32,
+    weight_percent: Option<i32>,
+});
+
+impl PartHistoryRow {
+    pub fn all(line: &Line, part_type: Uuid, body: &body::PartType) -> Vec<Self> {
+        body.elsewhere
+            .iter()
+            .map(|seen| Self {
+                event_id: line.event.0,
+                part_type_id: part_type,
+                failures: seen.failures.get(),
+                unit_bouts: seen.unit_bouts.get(),
+                weight_percent: seen.weight_percent.map(|share| share.get()),
+            })
+            .collect()
     }
 }
 

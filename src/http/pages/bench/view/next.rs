@@ -2,9 +2,11 @@
 
 use super::named;
 use crate::http::pages::parts::next::{Finish, NextTask, Starts};
+use crate::http::pages::spares::part::routes::weight_after;
 use crate::http::pages::{reader::Reader, robot_now::RobotNow};
 use crate::pit::logbook::{Body, Kind};
 use crate::pit::reports;
+use crate::pit::stock;
 use crate::pit::tasks::{Item, Progress};
 
 /// The next task of the person who reads.
@@ -38,7 +40,7 @@ pub(super) fn next(reader: &Reader, now: &RobotNow<'_>) -> Option<NextTask> {
             _ => None,
         },
         minutes: Some(item.def.minutes.likely.round().max(1.0) as u32),
-        needs: needs(item),
+        needs: needs(item) + &over_weight(reader, now, item),
         then: then.map_or_else(String::new, |then| named(reader, now, then).to_lowercase()),
         // Only what can be begun at that moment is begun with it.
         starts: then
@@ -130,6 +132,20 @@ fn planned_for(
                 .collect::<Vec<_>>()
         })
         .collect()
+}
+
+/// A swap that may put the robot over its limit says so before it is done. **Source** H21.
+fn over_weight(reader: &Reader, now: &RobotNow<'_>, item: &Item) -> String {
+    let spare = (item.def.closes_with == "part_swapped")
+        .then(|| stock::types_for(&reader.pit, now.id, &item.key.task))
+        .and_then(|types| types.first().copied());
+    let over = spare.and_then(|spare| {
+        let swap = stock::swap(&reader.pit, now.id, spare)?;
+        let label = &reader.pit.part_types.get(&spare)?.body.label;
+        swap.may_be_over()
+            .then(|| format!("{label}: {}", weight_after(swap)))
+    });
+    over.map_or_else(String::new, |words| format!(". {words}"))
 }
 
 fn needs(item: &Item) -> String {

@@ -369,6 +369,14 @@ const PARTS: &[Spec] = &[
         "One would be surprised by more than",
         COUNT,
     ),
+    more("elsewhere/failures", "Failed at earlier events", COUNT),
+    more(
+        "elsewhere/unit_bouts",
+        "In so many fitted units times bouts there",
+        COUNT,
+    ),
+    more("elsewhere/weight_percent", "A bout there is worth here", PERCENT)
+        .hint("50 % if empty; less for another weapon or other opponents."),
     RETIRED,
 ];
 const BOUTS: &[Spec] = &[

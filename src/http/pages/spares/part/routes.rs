@@ -13,7 +13,7 @@ use crate::http::signed::Here;
 use crate::pit::ids::{PartTypeId, Subject};
 use crate::pit::logbook::Kind;
 use crate::pit::logbook::stock::SpareState;
-use crate::pit::stock::{BoxDay, InBox, swap};
+use crate::pit::stock::{BoxDay, InBox, Swap, swap};
 use actix_web::{HttpResponse, web};
 use serde::Deserialize;
 use serde_json::json;
@@ -118,8 +118,16 @@ fn odds(day: &BoxDay, part: &InBox) -> Vec<String> {
             )
         ));
     }
+    let elsewhere = part.part.elsewhere.map_or_else(String::new, |seen| {
+        format!(
+            ", {} in {} at earlier events at {} %",
+            seen.failures.get(),
+            seen.unit_bouts.get(),
+            seen.weight_percent().get()
+        )
+    });
     lines.push(format!(
-        "Fails {:.0} times in 1,000 fitted parts and bouts, 9 in 10 sure of {:.0} to {:.0}: from {} failures in {:.0} part-bouts here, and what was believed before.",
+        "Fails {:.0} times in 1,000 fitted parts and bouts, 9 in 10 sure of {:.0} to {:.0}: from {} failures in {:.0} part-bouts here{elsewhere}, and what was believed before.",
         rate.mean_failures_per_unit_bout * 1000.0,
         rate.low_failures_per_unit_bout * 1000.0,
         rate.high_failures_per_unit_bout * 1000.0,
@@ -138,24 +146,23 @@ fn fits(asked: &Asked, part: &InBox) -> Vec<(String, String, bool)> {
             let robot = format!("{}, {} fitted", reader.robot(fit.robot), fit.units.get());
             let (weight, heed) = swap(&reader.pit, fit.robot, part.id).map_or_else(
                 || (String::new(), false),
-                |swap| {
-                    let left = swap.limit_g - swap.mass_g;
-                    let heed = swap.may_be_over();
-                    let words = if left < 0 {
-                        format!("Fitting one puts it {} g over its limit.", -left)
-                    } else if heed {
-                        format!(
-                            "Fitting one leaves {left} g, less than the scale can tell: weigh it."
-                        )
-                    } else {
-                        format!("Fitting one leaves {left} g to its limit.")
-                    };
-                    (words, heed)
-                },
+                |swap| (weight_after(swap), swap.may_be_over()),
             );
             (robot, weight, heed)
         })
         .collect()
+}
+
+/// What fitting a spare leaves to the robot's limit.
+pub fn weight_after(swap: Swap) -> String {
+    let left = swap.limit_g - swap.mass_g;
+    if left < 0 {
+        format!("Fitting one puts it {} g over its limit.", -left)
+    } else if swap.may_be_over() {
+        format!("Fitting one leaves {left} g, less than the scale can tell: weigh it.")
+    } else {
+        format!("Fitting one leaves {left} g to its limit.")
+    }
 }
 
 /// `POST /e/{event}/spares/{part}`.
