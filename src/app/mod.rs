@@ -30,6 +30,7 @@ pub use error::AppError;
 pub use event::Event;
 pub use events::Events;
 pub use id_source::IdSource;
+pub use refusals::KEPT;
 pub use sessions::Sessions;
 pub use signed::Signed;
 

@@ -139,7 +139,7 @@ async fn is_right(
     typed: String,
 ) -> Result<bool, AppError> {
     app.sessions.count_pin(person)?;
-    tokio::task::spawn_blocking(move || password::is_right(kept.as_deref(), &typed))
+    tokio::task::spawn_blocking(move || password::check(kept.as_deref(), &typed).right)
         .await
         .map_err(AppError::bug)
 }

@@ -14,7 +14,10 @@ use chrono::{DateTime, TimeDelta, Utc};
 use std::{
     collections::HashMap,
     net::IpAddr,
-    sync::{Arc, Mutex, PoisonError, RwLock},
+    sync::{
+        Arc, Mutex, PoisonError, RwLock,
+        atomic::{AtomicU64, Ordering},
+    },
 };
 use uuid::Uuid;
 
@@ -62,8 +65,8 @@ pub struct CodeFor {
     pub uses: Option<i32>,
 }
 
-/// Sessions of all events. Live ones are remembered, and forgotten again within a second of their
-/// end in any process.
+/// Sessions of all events. Live ones are remembered, and forgotten again when they end in any
+/// process: as soon as it says so, and within a second if its word is lost.
 pub struct Sessions {
     pool: Pool,
     ids: Arc<dyn IdSource>,
@@ -71,6 +74,7 @@ pub struct Sessions {
     throttle: Throttle,
     known: RwLock<HashMap<Uuid, Session>>,
     looked: Mutex<Option<DateTime<Utc>>>,
+    worked_kib: AtomicU64,
 }
 
 impl Sessions {
@@ -83,6 +87,7 @@ impl Sessions {
             throttle: Throttle::new(),
             known: RwLock::default(),
             looked: Mutex::default(),
+            worked_kib: AtomicU64::new(0),
         }
     }
 
@@ -136,7 +141,7 @@ impl Sessions {
     ///
     /// # Errors
     /// [`AppError::Unauthenticated`] for an unknown login as for a wrong password, after the same
-    /// time; [`AppError::TooMany`].
+    /// work; [`AppError::TooMany`].
     pub async fn sign_in(
         &self,
         login: &str,
@@ -154,12 +159,16 @@ impl Sessions {
         let hash = account
             .as_ref()
             .map(|account| account.password_hash.clone());
-        let right =
-            tokio::task::spawn_blocking(move || password::is_right(hash.as_deref(), &password))
+        let checked =
+            tokio::task::spawn_blocking(move || password::check(hash.as_deref(), &password))
                 .await
                 .map_err(AppError::bug)?;
+        self.worked_kib
+            .fetch_add(checked.work_kib, Ordering::Relaxed);
         let account = account
-            .filter(|account| right && account.disabled_at.is_none() && account.is_organiser)
+            .filter(|account| {
+                checked.right && account.disabled_at.is_none() && account.is_organiser
+            })
             .ok_or(AppError::Unauthenticated)?;
         self.open(Session {
             id: self.ids.id(now),
@@ -173,6 +182,12 @@ impl Sessions {
             revoked_at: None,
         })
         .await
+    }
+
+    /// How much memory was filled so far to check passwords at sign-in, in KiB: the work by which
+    /// an unknown login could be told from a wrong password if it were not the same.
+    pub fn worked_kib(&self) -> u64 {
+        self.worked_kib.load(Ordering::Relaxed)
     }
 
     /// What a join code is for, without using it.
@@ -367,7 +382,8 @@ impl Sessions {
             .insert(session.id, session);
     }
 
-    fn forget(&self, ended: &[Uuid]) {
+    /// Sessions that ended are looked up again.
+    pub(super) fn forget(&self, ended: &[Uuid]) {
         let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
         for id in ended {
             known.remove(id);

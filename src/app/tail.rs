@@ -1,22 +1,24 @@
-//! Keeps the open events in step with what other processes record.
+//! Keeps the open events and who is signed in in step with what other processes record.
 
 use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::time::MissedTickBehavior;
 
-use super::{AppError, Events};
+use super::{App, AppError, Events};
 use crate::store::StoreError;
-use crate::store::listen::{Grown, Listener};
+use crate::store::listen::{Grown, Listener, Word};
 use crate::store::logbook;
 
 /// How often to look without being told: a lost word costs this, never a line.
 const LOOK: Duration = Duration::from_secs(1);
 
-/// Follows the logbooks of all open events until the task is ended.
+/// Follows the logbooks of all open events, and hears which sessions ended elsewhere, until the
+/// task is ended.
 ///
 /// A word from another process wakes it; it also looks once a second, so that it needs no word.
-pub async fn follow(events: Arc<Events>) {
+pub async fn follow(app: Arc<App>) {
+    let events = &app.events;
     let mut ticks = tokio::time::interval(LOOK);
     ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
     let mut listener: Option<Listener> = None;
@@ -26,9 +28,13 @@ pub async fn follow(events: Arc<Events>) {
             _ = ticks.tick() => None,
         };
         let outcome = match word {
-            Some(Ok(grown)) => hear(&events, grown).await,
+            Some(Ok(Word::Grown(grown))) => hear(events, grown).await,
+            Some(Ok(Word::Ended(session))) => {
+                app.sessions.forget(&[session]);
+                Ok(())
+            }
             Some(Err(cause)) => {
-                tracing::warn!(%cause, "no longer told of other processes' lines; looking instead");
+                tracing::warn!(%cause, "no longer told by other processes; looking instead");
                 listener = None;
                 Ok(())
             }
@@ -36,7 +42,7 @@ pub async fn follow(events: Arc<Events>) {
                 if listener.is_none() {
                     listener = Listener::start(events.pool().access()).await.ok();
                 }
-                look(&events).await
+                look(events).await
             }
         };
         if let Err(cause) = outcome {
@@ -46,7 +52,7 @@ pub async fn follow(events: Arc<Events>) {
 }
 
 /// The next word; never, while nobody listens.
-async fn next_word(listener: &mut Option<Listener>) -> Result<Grown, StoreError> {
+async fn next_word(listener: &mut Option<Listener>) -> Result<Word, StoreError> {
     match listener {
         Some(listener) => listener.next().await,
         None => std::future::pending().await,

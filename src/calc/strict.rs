@@ -26,7 +26,7 @@ pub fn read<T: DeserializeOwned + PartialSchema>(
     value: &Value,
     base: &str,
 ) -> Result<T, Vec<Fault>> {
-    let mut rest = value.clone();
+    let mut rest = with_whole_numbers(value);
     let mut faults = Faults::none();
     let mut seen: Vec<String> = Vec::new();
     for _ in 0..MOST {
@@ -80,6 +80,29 @@ pub fn read<T: DeserializeOwned + PartialSchema>(
     match faults.check() {
         Err(faults) => Err(faults),
         Ok(()) => Err(vec![Fault::new(base, "This could not be read.")]),
+    }
+}
+
+/// The document with every number that has no fraction as a whole one: JSON makes no difference
+/// between 1 and 1.0 (RFC 8259, section 6), serde does.
+fn with_whole_numbers(value: &Value) -> Value {
+    match value {
+        Value::Array(items) => items.iter().map(with_whole_numbers).collect(),
+        Value::Object(members) => members
+            .iter()
+            .map(|(name, member)| (name.clone(), with_whole_numbers(member)))
+            .collect(),
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "checked to be whole and small enough to be exact"
+        )]
+        Value::Number(number) => match number.as_f64() {
+            Some(float) if number.is_f64() && float.fract() == 0.0 && float.abs() < 9.0e15 => {
+                (float as i64).into()
+            }
+            _ => value.clone(),
+        },
+        other => other.clone(),
     }
 }
 
@@ -221,6 +244,21 @@ mod tests {
     #[expect(dead_code, reason = "only read")]
     enum Load {
         Weighed(Weighing),
+    }
+
+    #[derive(Debug, Deserialize, utoipa::ToSchema)]
+    struct Counted {
+        cells: u32,
+    }
+
+    #[test]
+    fn a_number_without_a_fraction_is_whole() {
+        for cells in [json!(6), json!(6.0)] {
+            let read: Counted = read(&json!({"cells": cells}), "").unwrap();
+            assert_eq!(read.cells, 6);
+        }
+        assert!(read::<Counted>(&json!({"cells": 6.5}), "").is_err());
+        assert!(read::<Counted>(&json!({"cells": -6.0}), "").is_err());
     }
 
     #[test]

@@ -181,6 +181,10 @@ quantity!(
     Count, "pieces", 0..=1_000
 );
 
+/// Something that can be seen, and no control character (Unicode category Cc) but line ends.
+const READABLE: &str =
+    r"^[^\x00-\x09\x0b-\x1f\x7f-\x9f]*[^\s\x00-\x1f\x7f-\x9f][^\x00-\x09\x0b-\x1f\x7f-\x9f]*$";
+
 macro_rules! text {
     ($(#[$doc:meta])* $name:ident, $min:literal ..= $max:literal) => {
         $(#[$doc])*
@@ -235,6 +239,7 @@ macro_rules! text {
                     .schema_type(openapi::schema::Type::String)
                     .min_length(Some(Self::MIN))
                     .max_length(Some(Self::MAX))
+                    .pattern(Some(READABLE))
                     .into()
             }
         }

@@ -121,7 +121,7 @@ async fn until_signal(
     listener: TcpListener,
     config: &Config,
 ) -> Result<(), Failure> {
-    let following = tokio::spawn(tail::follow(app.events.clone()));
+    let following = tokio::spawn(tail::follow(app.clone()));
     let looking = tokio::spawn(look_for_ended(app.clone()));
     let planning = tokio::spawn(planner::watch_all(app.clone()));
     let ordering = tokio::spawn(order::watch_all(app.clone()));

@@ -68,7 +68,9 @@ pub fn build(app: Arc<App>, listener: TcpListener, workers: NonZeroUsize) -> io:
             .wrap(from_fn(edge::edge))
             .route("/api/v1/openapi.json", web::get().to(show_document))
             .service(
-                SwaggerUi::new("/api/docs/{_:.*}").config(Config::from("/api/v1/openapi.json")),
+                // The viewer asks a validator elsewhere what it thinks, unless told not to.
+                SwaggerUi::new("/api/docs/{_:.*}")
+                    .config(Config::from("/api/v1/openapi.json").validator_url("none")),
             )
             .configure(problem_page::routes)
             .configure(assets::root_routes)

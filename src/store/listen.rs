@@ -1,14 +1,17 @@
-//! Hearing from other processes that a logbook has grown.
+//! Hearing from other processes that a logbook has grown, or that a session has ended.
 
 use diesel_async::{AsyncConnection, AsyncPgConnection, RunQueryDsl, SimpleAsyncConnection};
 use futures_util::StreamExt;
+use uuid::Uuid;
 
 use super::StoreError;
 use super::pool::Access;
 use crate::pit::ids::EventId;
 
 /// The channel on which processes tell each other that an event's logbook has grown.
-const CHANNEL: &str = "linkout_lines";
+const LINES: &str = "linkout_lines";
+/// The channel on which they tell each other that a session has ended.
+const SESSIONS: &str = "linkout_sessions";
 
 /// Word that an event's logbook has grown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -17,6 +20,15 @@ pub struct Grown {
     pub event: EventId,
     /// Place of its last line, as far as the sender knew.
     pub last_seq: i64,
+}
+
+/// What another process says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Word {
+    /// An event's logbook has grown.
+    Grown(Grown),
+    /// The session with this id has ended.
+    Ended(Uuid),
 }
 
 /// A connection that does nothing but listen.
@@ -35,7 +47,7 @@ impl Listener {
             .map_err(|cause| StoreError::Unavailable(Box::new(cause)))?;
         connection
             .batch_execute(&format!(
-                "SET application_name = 'linkout listener'; LISTEN {CHANNEL}"
+                "SET application_name = 'linkout listener'; LISTEN {LINES}; LISTEN {SESSIONS}"
             ))
             .await?;
         Ok(Self { connection })
@@ -45,15 +57,15 @@ impl Listener {
     ///
     /// # Errors
     /// [`StoreError::Unavailable`] when the connection is gone.
-    pub async fn next(&mut self) -> Result<Grown, StoreError> {
+    pub async fn next(&mut self) -> Result<Word, StoreError> {
         let mut words = std::pin::pin!(self.connection.notifications_stream());
         loop {
             let word = words.next().await.ok_or_else(|| {
                 StoreError::Unavailable("the listening connection ended".into())
             })??;
             // A word this program did not send is none of its business.
-            if let Some(grown) = read(&word.payload) {
-                return Ok(grown);
+            if let Some(word) = read(&word.channel, &word.payload) {
+                return Ok(word);
             }
         }
     }
@@ -68,18 +80,33 @@ impl Listener {
 /// [`StoreError::Unavailable`].
 pub async fn tell(connection: &mut AsyncPgConnection, grown: Grown) -> Result<(), StoreError> {
     let payload = format!("{} {}", grown.event, grown.last_seq);
-    diesel::select(pg_notify(CHANNEL, payload))
+    diesel::select(pg_notify(LINES, payload))
         .execute(connection)
         .await?;
     Ok(())
 }
 
-fn read(payload: &str) -> Option<Grown> {
+/// Tells every process that sessions have ended; to be done after that is committed. They have
+/// ended whether the word goes out or not: those who miss it look once a second.
+pub async fn tell_ended(connection: &mut AsyncPgConnection, ended: &[Uuid]) {
+    for session in ended {
+        let word = diesel::select(pg_notify(SESSIONS, session.to_string()));
+        if let Err(cause) = word.execute(connection).await {
+            tracing::warn!(%cause, "other processes were not told that a session has ended");
+            return;
+        }
+    }
+}
+
+fn read(channel: &str, payload: &str) -> Option<Word> {
+    if channel == SESSIONS {
+        return payload.parse().ok().map(Word::Ended);
+    }
     let (event, last_seq) = payload.split_once(' ')?;
-    Some(Grown {
+    Some(Word::Grown(Grown {
         event: event.parse().ok()?,
         last_seq: last_seq.parse().ok()?,
-    })
+    }))
 }
 
 #[diesel::declare_sql_function]

@@ -6,6 +6,7 @@ use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use uuid::Uuid;
 
 use super::StoreError;
+use super::listen::tell_ended;
 use super::role;
 use super::schema::sessions;
 use crate::pit::ids::{EventId, PersonId, TeamId};
@@ -139,7 +140,7 @@ pub async fn people_at(
         .collect()
 }
 
-/// Ends a session; `false` if it had ended already or never was.
+/// Ends a session and tells every process; `false` if it had ended already or never was.
 ///
 /// # Errors
 /// [`StoreError::Unavailable`].
@@ -156,10 +157,13 @@ pub async fn revoke(
     .set(sessions::revoked_at.eq(at))
     .execute(connection)
     .await?;
+    if ended == 1 {
+        tell_ended(connection, &[id]).await;
+    }
     Ok(ended == 1)
 }
 
-/// Ends every session of a person at an event, and returns which.
+/// Ends every session of a person at an event, tells every process, and returns which.
 ///
 /// # Errors
 /// [`StoreError::Unavailable`].
@@ -169,7 +173,7 @@ pub async fn revoke_person(
     person: PersonId,
     at: DateTime<Utc>,
 ) -> Result<Vec<Uuid>, StoreError> {
-    Ok(diesel::update(
+    let ended: Vec<Uuid> = diesel::update(
         sessions::table
             .filter(sessions::event_id.eq(event.0))
             .filter(sessions::person_id.eq(person.0))
@@ -178,10 +182,12 @@ pub async fn revoke_person(
     .set(sessions::revoked_at.eq(at))
     .returning(sessions::id)
     .get_results(connection)
-    .await?)
+    .await?;
+    tell_ended(connection, &ended).await;
+    Ok(ended)
 }
 
-/// Ends every session of an account, and returns which.
+/// Ends every session of an account, tells every process, and returns which.
 ///
 /// # Errors
 /// [`StoreError::Unavailable`].
@@ -190,7 +196,7 @@ pub async fn revoke_account(
     account: Uuid,
     at: DateTime<Utc>,
 ) -> Result<Vec<Uuid>, StoreError> {
-    Ok(diesel::update(
+    let ended: Vec<Uuid> = diesel::update(
         sessions::table
             .filter(sessions::account_id.eq(account))
             .filter(sessions::revoked_at.is_null()),
@@ -198,7 +204,9 @@ pub async fn revoke_account(
     .set(sessions::revoked_at.eq(at))
     .returning(sessions::id)
     .get_results(connection)
-    .await?)
+    .await?;
+    tell_ended(connection, &ended).await;
+    Ok(ended)
 }
 
 /// The sessions ended at or after `since`, for processes that remember live ones.

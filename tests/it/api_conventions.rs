@@ -12,7 +12,7 @@ fn document() -> Value {
 
 /// An address of a path: ids of the hall's own things, and one that nothing has for nouns that the
 /// hall knows nothing of.
-fn filled(hall: &Hall, path: &str) -> String {
+pub fn filled(hall: &Hall, path: &str) -> String {
     let own = hall.own;
     let mut filled = path.replace("{event}", &hall.event);
     while let Some((before, rest)) = filled.split_once('{') {

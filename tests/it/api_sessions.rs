@@ -2,7 +2,9 @@
 
 use crate::harness::hall::Hall;
 use chrono::TimeDelta;
+use linkout::app::{accounts, tail};
 use serde_json::json;
+use std::time::{Duration, Instant};
 
 #[tokio::test(flavor = "multi_thread")]
 async fn an_unknown_login_and_a_wrong_password_look_the_same() {
@@ -23,6 +25,32 @@ async fn an_unknown_login_and_a_wrong_password_look_the_same() {
         answers.push(problem);
     }
     assert_eq!(answers[0], answers[1]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn whatever_is_wrong_at_sign_in_is_found_out_by_the_same_work() {
+    let hall = Hall::open().await;
+    let (app, nobody) = (&hall.service.app, hall.service.nobody());
+    let (closed, password) = ("robin", "eight copper kettles");
+    let now = app.clock.now();
+    accounts::add_organiser(&app.pool, &*app.ids, closed, password, now)
+        .await
+        .unwrap();
+    accounts::close(&app.pool, closed, now).await.unwrap();
+    let mut works = Vec::new();
+    for (login, password) in [
+        ("wren", "six copper kettles"),
+        ("nobody", "seven copper kettles"),
+        (closed, password),
+    ] {
+        let before = app.sessions.worked_kib();
+        let body = json!({"login": login, "password": password});
+        let refused = nobody.send("POST", "/api/v1/sessions", &body).await;
+        refused.expect(401).problem("sign-in-needed");
+        works.push(app.sessions.worked_kib() - before);
+    }
+    assert!(works[0] > 0, "{works:?}");
+    assert_eq!(works, [works[0]; 3]);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -60,6 +88,41 @@ async fn whoever_is_sent_out_is_out_at_once() {
         .await
         .expect(401)
         .problem("sign-in-needed");
+}
+
+/// Another process remembers who is signed in, and nothing here looks for ended sessions: what ends
+/// one there is the word that it ended here.
+#[tokio::test(flavor = "multi_thread")]
+async fn whoever_is_sent_out_is_out_in_every_process() {
+    let hall = Hall::open().await;
+    let there = hall.service.another().await;
+    let following = tokio::spawn(tail::follow(there.app.clone()));
+    let database = hall.service.database().client().await;
+    let begun = Instant::now();
+    let listens = "SELECT FROM pg_stat_activity WHERE datname = current_database()
+                   AND application_name = 'linkout listener' AND state = 'idle'";
+    while database.query(listens, &[]).await.unwrap().is_empty() {
+        assert!(begun.elapsed() < Duration::from_secs(30), "nobody listens");
+        tokio::time::sleep(Duration::from_millis(5)).await;
+    }
+    let lead = hall.who("lead");
+    for (who, ends) in [("crew", "sessions of a person"), ("marshal", "a session")] {
+        let here = hall.who(who);
+        let remembered = there.with_token(here.token().unwrap());
+        let me = remembered.get("/api/v1/session").await.expect(200).json();
+        let person = me["person"].as_str().unwrap();
+        let path = hall.path(&format!("/people/{person}/sessions"));
+        let ended = match who {
+            "crew" => lead.ask("DELETE", &path).await,
+            _ => here.ask("DELETE", "/api/v1/session").await,
+        };
+        ended.expect(204);
+        let begun = Instant::now();
+        while remembered.get("/api/v1/session").await.status != 401 {
+            assert!(begun.elapsed() < Duration::from_secs(30), "{ends}");
+        }
+    }
+    following.abort();
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -2,7 +2,9 @@
 
 mod accounts;
 mod api_board;
+mod api_bodies;
 mod api_conventions;
+mod api_docs;
 mod api_examples;
 mod api_hostile;
 mod api_lines;
@@ -10,6 +12,7 @@ mod api_register;
 mod api_sessions;
 mod architecture;
 mod auth_matrix;
+mod constraints;
 mod crash;
 mod demo;
 mod harness;
@@ -20,6 +23,7 @@ mod pages;
 mod planner;
 mod private_cluster;
 mod problems;
+mod processes;
 mod schema;
 mod second_person;
 mod tables;

@@ -2,7 +2,7 @@
 
 mod access;
 mod arming;
-mod browser;
+pub mod browser;
 mod charging;
 mod gas;
 mod organiser;

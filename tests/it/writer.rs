@@ -4,6 +4,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use linkout::app::{AppError, Events, tail};
+use linkout::auth::Key;
 use linkout::pit::ids::LineId;
 use linkout::pit::logbook::Line;
 use linkout::pit::state::Pit;
@@ -11,6 +12,7 @@ use linkout::store::logbook;
 use linkout::store::pool::Pool;
 use uuid::Uuid;
 
+use crate::harness::app::{self, ManualClock};
 use crate::harness::build::{
     EVENT, ROBOT, TEAM, based_on, danger, founding, moment, one_of_everything, robot, team,
 };
@@ -146,9 +148,10 @@ async fn listeners_are_told_after_it_is_known() {
 
 /// A process of its own, as far as the database can tell: its own connections and its own events.
 async fn process(database: &TestDatabase) -> (Arc<Events>, tokio::task::JoinHandle<()>) {
-    let events = Arc::new(Events::new(database.pool().await));
-    let following = tokio::spawn(tail::follow(events.clone()));
-    (events, following)
+    let pool = database.pool().await;
+    let app = app::over(pool, &Key::new(), ManualClock::standing(), 0);
+    let following = tokio::spawn(tail::follow(app.clone()));
+    (app.events.clone(), following)
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -35,6 +35,7 @@ pub struct BracketRobot {
     /// Name of the robot.
     pub name: String,
     /// Strength (0.001 to 1000): of strengths a and b, a wins with chance a / (a + b).
+    #[schema(minimum = 0.001, maximum = 1000)]
     pub strength: f64,
 }
 

@@ -11,6 +11,7 @@ use crate::calc::fault::{Fault, Faults};
 #[schema(example = json!(KnockOutInput::example()))]
 pub struct KnockOutInput {
     /// Robots entered (2 to 1024).
+    #[schema(minimum = 2, maximum = 1024)]
     pub robots: u32,
 }
 

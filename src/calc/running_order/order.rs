@@ -27,8 +27,10 @@ pub struct RunningOrderInput {
     /// When the arena is free for the first bout, in seconds from any common moment.
     pub arena_free_s: i64,
     /// Time to reset the arena between two bouts, in seconds (0 to 7200).
+    #[schema(minimum = 0, maximum = 7200)]
     pub gap_s: i64,
     /// Least time from the end of a robot's bout to its next start, in seconds (0 to 36,000).
+    #[schema(minimum = 0, maximum = 36_000)]
     pub rest_s: i64,
     /// When each robot is ready. A robot not named is taken to be ready when the arena is free.
     #[serde(default)]
@@ -42,13 +44,16 @@ pub struct RunningOrderInput {
     pub tried_order: Option<Vec<String>>,
     /// Lateness that does not count as late, in seconds (0 to 7200; 0 unless told).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 7200)]
     pub allowed_late_s: i64,
     /// What a further change of the order must take off the total lateness to be worth it, and the
     /// step in which greatest latenesses are told apart, in seconds (1 to 7200; 1 unless told).
     #[serde(default = "one_second")]
+    #[schema(minimum = 1, maximum = 7200)]
     pub worthwhile_s: i64,
     /// Chance that no bout is late at which an order is good enough (0.5 to 1; 0.9 unless told).
     #[serde(default = "nine_in_ten")]
+    #[schema(minimum = 0.5, maximum = 1)]
     pub wanted_on_time_probability: f64,
     /// Whether the published starts stay with their places: no bout then starts before the start
     /// published for the place it stands at.
@@ -82,8 +87,10 @@ pub struct BoutInOrder {
     /// Name of the bout.
     pub name: String,
     /// The two who meet.
+    #[schema(min_items = 2, max_items = 2)]
     pub sides: [BoutSide; 2],
     /// How long it lasts, in seconds (1 to 7200).
+    #[schema(minimum = 1, maximum = 7200)]
     pub run_s: i64,
     /// When it is published to start, in seconds from the common moment.
     pub published_start_s: i64,

@@ -26,10 +26,13 @@ pub struct BoutToSequence {
     /// Name of the bout.
     pub name: String,
     /// When both robots are ready, in seconds from any common moment (-1,000,000 to 1,000,000).
+    #[schema(minimum = -1_000_000, maximum = 1_000_000)]
     pub ready_s: i64,
     /// How long it holds the arena, the reset included, in seconds (0 to 100,000).
+    #[schema(minimum = 0, maximum = 100_000)]
     pub run_s: i64,
     /// When it should be over, in seconds from the same moment (-1,000,000 to 1,000,000).
+    #[schema(minimum = -1_000_000, maximum = 1_000_000)]
     pub due_s: i64,
 }
 

@@ -33,6 +33,7 @@ pub enum BoutsAhead {
 #[serde(deny_unknown_fields)]
 pub struct CertainBouts {
     /// Bouts still to come (0 to 24).
+    #[schema(minimum = 0, maximum = 24)]
     pub bouts: u32,
 }
 
@@ -41,6 +42,7 @@ pub struct CertainBouts {
 #[serde(deny_unknown_fields)]
 pub struct KnockOutAhead {
     /// Rounds left, the final included (1 to 10); a bye takes one off.
+    #[schema(minimum = 1, maximum = 10)]
     pub rounds_left: u32,
     /// Chance of winning the next bout, the one after it, ...; the last one holds for all later.
     pub win_probability_by_round: Vec<f64>,
@@ -51,10 +53,13 @@ pub struct KnockOutAhead {
 #[serde(deny_unknown_fields)]
 pub struct GroupThenKnockOut {
     /// Bouts left in the group (0 to 14), fought whatever happens.
+    #[schema(minimum = 0, maximum = 14)]
     pub group_bouts_left: u32,
     /// Chance of going on to the knock-out (0 to 1).
+    #[schema(minimum = 0, maximum = 1)]
     pub advance_probability: f64,
     /// Rounds of the knock-out (1 to 10).
+    #[schema(minimum = 1, maximum = 10)]
     pub rounds: u32,
     /// Chance of winning in its first round, its second, ...; the last one holds for all later.
     pub win_probability_by_round: Vec<f64>,
@@ -65,8 +70,10 @@ pub struct GroupThenKnockOut {
 #[serde(deny_unknown_fields)]
 pub struct DoubleEliminationAhead {
     /// Rounds on the winners' side: 3 for 8 robots (1 to 7).
+    #[schema(minimum = 1, maximum = 7)]
     pub winners_rounds: u32,
     /// Chance of winning a bout (0 to 1).
+    #[schema(minimum = 0, maximum = 1)]
     pub win_probability: f64,
     /// Next round on the winners' side (1 to winners_rounds, or one more for the final).
     #[serde(default)]

@@ -50,8 +50,10 @@ pub struct SpareOffer {
     pub part: String,
     /// Units it brings (1 to 100; 1 unless told).
     #[serde(default = "one")]
+    #[schema(minimum = 1, maximum = 100)]
     pub units: u32,
     /// Price of all of them in hundredths of the event's currency (0 to 100,000,000); 0 is borrowed.
+    #[schema(minimum = 0, maximum = 100_000_000)]
     pub price_cents: u32,
 }
 

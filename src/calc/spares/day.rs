@@ -44,6 +44,7 @@ pub struct RobotAhead {
 #[serde(deny_unknown_fields)]
 pub struct BoutsTogether {
     /// Chance of it (0 to 1).
+    #[schema(minimum = 0, maximum = 1)]
     pub probability: f64,
     /// Bouts of each robot (0 to 24), in the order of the robots.
     pub bouts: Vec<u32>,

@@ -26,9 +26,11 @@ pub struct StockedPart {
     /// On which robots it sits, and how many of it.
     pub fitted: Vec<FittedUnits>,
     /// Spares in the box (0 to 100).
+    #[schema(minimum = 0, maximum = 100)]
     pub stock_units: u32,
     /// Damaged units on the machines that will take a spare now (0 to 100).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 100)]
     pub pending_units: u32,
 }
 
@@ -39,6 +41,7 @@ pub struct FittedUnits {
     /// Name of the robot.
     pub robot: String,
     /// Units fitted on it (1 to 24).
+    #[schema(minimum = 1, maximum = 24)]
     pub units: u32,
 }
 

@@ -27,8 +27,10 @@ pub enum PartRate {
 #[serde(deny_unknown_fields)]
 pub struct LearnedRate {
     /// Shape: about the number of failures the belief is worth (0.01 to 10,000).
+    #[schema(minimum = 0.01, maximum = 10_000)]
     pub shape: f64,
     /// Fitted units times bouts the belief is worth (0.001 to 1,000,000).
+    #[schema(minimum = 0.001, maximum = 1_000_000)]
     pub unit_bouts: f64,
 }
 
@@ -37,6 +39,7 @@ pub struct LearnedRate {
 #[serde(deny_unknown_fields)]
 pub struct KnownRate {
     /// Failures per fitted unit and bout (0 to 20).
+    #[schema(minimum = 0, maximum = 20)]
     pub failures_per_unit_bout: f64,
 }
 
@@ -135,6 +138,7 @@ pub enum RatePrior {
 #[serde(deny_unknown_fields)]
 pub struct MeanAndWorst {
     /// Mean failures per fitted unit and bout (0.00001 to 20).
+    #[schema(minimum = 0.00001, maximum = 20)]
     pub mean_failures_per_unit_bout: f64,
     /// 95 % sure to be below this (1.05 to 3.84 times the mean).
     pub worst_failures_per_unit_bout: f64,
@@ -145,8 +149,10 @@ pub struct MeanAndWorst {
 #[serde(deny_unknown_fields)]
 pub struct MeanAndSpread {
     /// Mean failures per fitted unit and bout (0.00001 to 20).
+    #[schema(minimum = 0.00001, maximum = 20)]
     pub mean_failures_per_unit_bout: f64,
     /// Standard deviation divided by the mean, no unit (0.05 to 3).
+    #[schema(minimum = 0.05, maximum = 3)]
     pub coefficient_of_variation: f64,
 }
 
@@ -155,8 +161,10 @@ pub struct MeanAndSpread {
 #[serde(deny_unknown_fields)]
 pub struct FailuresSeen {
     /// Failures seen (0 to 10,000).
+    #[schema(minimum = 0, maximum = 10_000)]
     pub failures: u32,
     /// Fitted units times bouts watched (0 to 1,000,000).
+    #[schema(minimum = 0, maximum = 1_000_000)]
     pub unit_bouts: f64,
 }
 
@@ -165,11 +173,14 @@ pub struct FailuresSeen {
 #[serde(deny_unknown_fields)]
 pub struct FailuresSeenElsewhere {
     /// Failures seen there (0 to 10,000).
+    #[schema(minimum = 0, maximum = 10_000)]
     pub failures: u32,
     /// Fitted units times bouts watched there (0 to 1,000,000).
+    #[schema(minimum = 0, maximum = 1_000_000)]
     pub unit_bouts: f64,
     /// What one bout there is worth here (0 to 1; one half unless told).
     #[serde(default = "half")]
+    #[schema(minimum = 0, maximum = 1)]
     pub weight: f64,
 }
 

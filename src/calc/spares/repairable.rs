@@ -17,8 +17,10 @@ pub struct RepairableSparesInput {
     /// How often the part fails; once_per_bout counts here as learned, which errs to more spares.
     pub rate: PartRate,
     /// Units fitted on the robot (1 to 24).
+    #[schema(minimum = 1, maximum = 24)]
     pub fitted_units: u32,
     /// Spares in the box (0 to 100).
+    #[schema(minimum = 0, maximum = 100)]
     pub stock_units: u32,
     /// The bouts still ahead of the robot.
     pub bouts_ahead: BoutsAhead,
@@ -26,13 +28,17 @@ pub struct RepairableSparesInput {
     #[serde(default)]
     pub count_last: bool,
     /// Share of failed units that can be repaired (0 to 1); the rest is scrap.
+    #[schema(minimum = 0, maximum = 1)]
     pub repairable_fraction: f64,
     /// Time one repair takes, in minutes (0 to 10,000).
+    #[schema(minimum = 0, maximum = 10_000)]
     pub repair_min: f64,
     /// Time a failed unit waits before its repair starts, in minutes (0 to 10,000).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 10_000)]
     pub queue_min: f64,
     /// Time from one bout of the robot to its next, in minutes (1 to 10,000).
+    #[schema(minimum = 1, maximum = 10_000)]
     pub gap_between_bouts_min: f64,
 }
 

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
+use utoipa::openapi::{ArrayBuilder, schema::Schema};
+use utoipa::{PartialSchema as _, ToSchema};
 
 /// A turnaround to plan: tasks, the people and places they need, and the call.
 ///
@@ -86,7 +87,21 @@ pub struct Person {
     pub skills: Vec<String>,
     /// Intervals `[start, end)` in which they cannot be asked.
     #[serde(default)]
+    #[schema(schema_with = intervals)]
     pub away: Vec<[i64; 2]>,
+}
+
+fn intervals() -> Schema {
+    let ends = ArrayBuilder::new()
+        .items(i64::schema())
+        .min_items(Some(2))
+        .max_items(Some(2));
+    ArrayBuilder::new()
+        .items(ends)
+        .description(Some(
+            "Intervals `[start, end)` in which they cannot be asked.",
+        ))
+        .into()
 }
 
 /// One piece of work that is done in one go.
@@ -103,6 +118,7 @@ pub struct Task {
     pub duration: i64,
     /// Shortest, most likely and longest time it takes, for the odds; certain if absent.
     #[serde(default)]
+    #[schema(min_items = 3, max_items = 3)]
     pub three_point: Option<[f64; 3]>,
     /// The earliest start.
     #[serde(default)]

@@ -92,7 +92,6 @@ fn line_name(kind: Kind) -> String {
 /// The form of a line of `kind`, whose body is called `body`.
 fn line(kind: Kind, body: &str) -> Schema {
     let mut line = ObjectBuilder::new()
-        .title(Some(kind.name()))
         .description(Some(told(kind)))
         .additional_properties(Some(AdditionalProperties::<Schema>::FreeForm(false)))
         .property("id", Ref::from_schema_name(LineId::name()))

@@ -16,6 +16,7 @@ use actix_web::{HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use utoipa::openapi::{ObjectBuilder, schema::Schema, schema::Type};
 use utoipa::{IntoParams, ToSchema};
 
 /// Most reports of an outbox that are taken at once.
@@ -205,10 +206,10 @@ pub struct LinePage {
 #[into_params(parameter_in = Query)]
 pub struct LinesQuery {
     /// Kinds, with commas between them; all if not given.
-    #[param(example = "link,gas")]
+    #[param(schema_with = kinds)]
     kind: Option<String>,
     /// What they are about.
-    #[param(example = "event")]
+    #[param(value_type = Option<Subject>)]
     subject: Option<String>,
     /// After this place in the logbook.
     #[param(value_type = Option<i64>, minimum = 0)]
@@ -219,6 +220,17 @@ pub struct LinesQuery {
     /// `next_cursor` of the page before, in the place of `after`.
     #[param(max_length = 100)]
     cursor: Option<String>,
+}
+
+/// Names of kinds with commas between them.
+fn kinds() -> Schema {
+    let names: Vec<&str> = Kind::ALL.iter().map(|kind| kind.name()).collect();
+    let one = names.join("|");
+    ObjectBuilder::new()
+        .schema_type(Type::String)
+        .pattern(Some(format!("^({one})(,({one}))*$")))
+        .examples(["link,gas"])
+        .into()
 }
 
 impl LinesQuery {

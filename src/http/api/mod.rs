@@ -151,6 +151,7 @@ pub fn document() -> Document {
 pub fn finish(document: &mut Document) {
     if let Some(components) = &mut document.components {
         line_form::add_kinds(&mut components.schemas);
+        operation::close_choices(&mut components.schemas);
     }
     operation::add_problems(document);
 }

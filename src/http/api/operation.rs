@@ -3,12 +3,13 @@
 use super::line_form;
 use crate::http::problem::{ProblemDocument, ProblemKind};
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 use utoipa::openapi::{
     Content, ContentBuilder, KnownFormat, ObjectBuilder, OpenApi, Ref, RefOr, Required, Response,
     ResponseBuilder, SchemaFormat, Type,
     path::{Operation, OperationBuilder, Parameter, ParameterBuilder, ParameterIn},
     request_body::{RequestBody, RequestBodyBuilder},
-    schema::Schema,
+    schema::{AdditionalProperties, Schema},
     security::SecurityRequirement,
 };
 
@@ -100,12 +101,22 @@ const OWN: &[(&str, &[ProblemKind])] = &[
             ProblemKind::OtherSite,
         ],
     ),
-    ("become_person", &[ProblemKind::Unknown]),
+    (
+        "become_person",
+        &[ProblemKind::Unknown, ProblemKind::TooOften],
+    ),
+    ("put_person_pin", &[ProblemKind::TooOften]),
+    ("send_photo", &[ProblemKind::Conflict]),
+    ("stream_changes", &[ProblemKind::Malformed]),
     ("list_events", &[ProblemKind::NotAllowed]),
     ("create_event", &[ProblemKind::Conflict, ProblemKind::Stale]),
     (
         "hand_in_lines",
-        &[ProblemKind::Conflict, ProblemKind::Stale],
+        &[
+            ProblemKind::Conflict,
+            ProblemKind::Stale,
+            ProblemKind::TooOften,
+        ],
     ),
     ("get_board", &[ProblemKind::NotAllowed]),
     ("get_board_csv", &[ProblemKind::NotAllowed]),
@@ -175,6 +186,24 @@ pub fn add_problems(document: &mut OpenApi) {
                     .responses
                     .entry(kind.status().as_str().to_owned())
                     .or_insert_with(|| RefOr::T(problem_answer(kind)));
+            }
+        }
+    }
+}
+
+/// A choice whose one member says what is chosen has no other member.
+pub fn close_choices(schemas: &mut BTreeMap<String, RefOr<Schema>>) {
+    for schema in schemas.values_mut() {
+        let RefOr::T(Schema::OneOf(choice)) = schema else {
+            continue;
+        };
+        for form in &mut choice.items {
+            if let RefOr::T(Schema::Object(form)) = form
+                && form.properties.len() == 1
+                && form.required.len() == 1
+                && !form.required.iter().any(|name| name == "kind")
+            {
+                form.additional_properties = Some(Box::new(AdditionalProperties::FreeForm(false)));
             }
         }
     }

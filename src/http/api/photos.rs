@@ -1,9 +1,25 @@
 //! `/api/v1/events/{event}/photos/{line}`: the pictures of photographs.
 
+use super::operation::text;
 use crate::app::{App, AppError, photos, photos::Picture};
 use crate::http::{Problem, document::picture_too_large, signed::Here};
 use crate::pit::ids::LineId;
 use actix_web::{HttpResponse, get, http::header, put, web};
+use utoipa::{
+    PartialSchema, ToSchema,
+    openapi::{KnownFormat, RefOr, schema::Schema},
+};
+
+/// The bytes of a picture, as the document has them: nothing here is ever one.
+pub enum Jpeg {}
+
+impl PartialSchema for Jpeg {
+    fn schema() -> RefOr<Schema> {
+        text(KnownFormat::Binary).into()
+    }
+}
+
+impl ToSchema for Jpeg {}
 
 /// Sends the picture of a photograph
 ///
@@ -16,7 +32,7 @@ use actix_web::{HttpResponse, get, http::header, put, web};
         ("event" = uuid::Uuid, Path, description = "The event."),
         ("line" = uuid::Uuid, Path, description = "The line that says the photograph was taken."),
     ),
-    request_body(content_type = "image/jpeg", content = Vec<u8>, description = "The picture."),
+    request_body(content_type = "image/jpeg", content = Jpeg, description = "The picture."),
     responses((status = 204, description = "Kept.")),
 )]
 #[put("/api/v1/events/{event}/photos/{line}")]
@@ -44,7 +60,7 @@ pub async fn send_photo(
         ("event" = uuid::Uuid, Path, description = "The event."),
         ("line" = uuid::Uuid, Path, description = "The line that says the photograph was taken."),
     ),
-    responses((status = 200, description = "The picture.", content_type = "image/jpeg", body = Vec<u8>)),
+    responses((status = 200, description = "The picture.", content_type = "image/jpeg", body = Jpeg)),
 )]
 #[get("/api/v1/events/{event}/photos/{line}")]
 pub async fn get_photo(

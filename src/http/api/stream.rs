@@ -52,7 +52,8 @@ struct Listening {
     operation_id = "stream_changes", tag = "logbook", security(("token" = [])),
     params(
         ("event" = uuid::Uuid, Path, description = "The event."),
-        ("Last-Event-ID" = Option<i64>, Header, description = "Place of the last line known."),
+        ("Last-Event-ID" = Option<String>, Header, pattern = "^[0-9]{1,18}$",
+            description = "Place of the last line known."),
     ),
     responses((status = 200, description = "Messages until the service or the listener ends.",
         body = String, content_type = "text/event-stream",

@@ -151,13 +151,13 @@ pub(super) fn used_ah(pit: &Pit, robot: Option<RobotId>, pack: &PackNow) -> f64 
         .unwrap_or(ASSUMED_USE * capacity_ah(&pack.body))
 }
 
-/// Highest current a bout of `robot` asks of a pack. **Units** A.
-pub(super) fn peak_a(pit: &Pit, robot: Option<RobotId>, pack: &PackNow) -> f64 {
+/// Highest current a bout of `robot` asks of a pack, nothing where its team named none: charges are
+/// then shared out by what is in the packs alone, and the set's own page says what is assumed.
+/// **Units** A.
+pub(super) fn peak_a(pit: &Pit, robot: Option<RobotId>) -> f64 {
     electrics(pit, robot)
         .and_then(|electrics| electrics.peak_current_ma)
-        .map_or(ASSUMED_PEAK_C * capacity_ah(&pack.body), |ma| {
-            f64::from(ma.get()) / 1000.0
-        })
+        .map_or(0.0, |ma| f64::from(ma.get()) / 1000.0)
 }
 
 /// Resistance of a cell: as read last, as registered, or the general estimate. **Units** mohm.

@@ -5,6 +5,7 @@ use std::os::fd::AsRawFd;
 use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{DirBuilderExt, MetadataExt, OpenOptionsExt, PermissionsExt};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use sha2::{Digest, Sha256};
 
@@ -133,6 +134,12 @@ impl Drop for Layout {
     }
 }
 
+/// How often a lock that is held is tried again, and after how long.
+///
+/// A process that is just being started holds whatever was open, until it becomes another program:
+/// for a moment a folder looks in use that was let go.
+const LOCK_TRIES: (u32, Duration) = (20, Duration::from_millis(50));
+
 fn lock(base: &Path) -> Result<File, ClusterError> {
     let path = base.join("linkout.lock");
     let file = OpenOptions::new()
@@ -141,7 +148,16 @@ fn lock(base: &Path) -> Result<File, ClusterError> {
         .truncate(false)
         .open(&path)
         .map_err(ClusterError::io("opening", &path))?;
-    match file.try_lock() {
+    let (tries, pause) = LOCK_TRIES;
+    let mut held = file.try_lock();
+    for _ in 1..tries {
+        if !matches!(held, Err(TryLockError::WouldBlock)) {
+            break;
+        }
+        std::thread::sleep(pause);
+        held = file.try_lock();
+    }
+    match held {
         Ok(()) => Ok(file),
         Err(TryLockError::WouldBlock) => Err(ClusterError::InUse {
             folder: base.to_path_buf(),

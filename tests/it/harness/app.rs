@@ -4,9 +4,10 @@ use super::client::Client;
 use super::database::TestDatabase;
 use chrono::{DateTime, TimeDelta, Utc};
 use linkout::app::id_source::RandomIds;
-use linkout::app::{App, Clock, IdSource};
+use linkout::app::{App, Clock};
 use linkout::auth::{Key, Tokens};
 use linkout::http::server;
+use linkout::store::pool::Pool;
 use rand::SeedableRng as _;
 use std::net::TcpListener;
 use std::num::NonZeroUsize;
@@ -22,6 +23,11 @@ impl Clock for ManualClock {
 }
 
 impl ManualClock {
+    /// One that stands on the morning of an event.
+    pub fn standing() -> Arc<Self> {
+        Arc::new(Self(Mutex::new(super::build::moment(0))))
+    }
+
     /// Lets time pass.
     pub fn advance(&self, by: TimeDelta) {
         *self.0.lock().unwrap() += by;
@@ -38,23 +44,41 @@ pub struct TestApp {
     pub address: String,
     handle: actix_web::dev::ServerHandle,
     end: linkout::http::api::stream::End,
-    _database: TestDatabase,
+    key: Arc<Key>,
+    database: Arc<TestDatabase>,
+}
+
+/// What use cases stand on, over a database, for the process with this number.
+pub fn over(pool: Pool, key: &Key, clock: Arc<ManualClock>, process: u64) -> Arc<App> {
+    let ids = RandomIds::new(rand_chacha::ChaCha12Rng::seed_from_u64(2027 + process));
+    Arc::new(App::new(pool, Tokens::new(key), clock, Arc::new(ids)))
 }
 
 impl TestApp {
     /// Starts one over an empty database, on the morning of an event.
     pub async fn start() -> Self {
-        let database = TestDatabase::new().await;
-        let clock = Arc::new(ManualClock(Mutex::new(super::build::moment(0))));
-        let ids: Arc<dyn IdSource> = Arc::new(RandomIds::new(
-            rand_chacha::ChaCha12Rng::seed_from_u64(2027),
-        ));
-        let app = Arc::new(App::new(
-            database.pool().await,
-            Tokens::new(&Key::new()),
-            clock.clone(),
-            ids,
-        ));
+        let database = Arc::new(TestDatabase::new().await);
+        Self::on(database, Arc::new(Key::new()), ManualClock::standing(), 0).await
+    }
+
+    /// Starts another one beside this, over the same database.
+    pub async fn another(&self) -> Self {
+        Self::on(
+            self.database.clone(),
+            self.key.clone(),
+            self.clock.clone(),
+            1,
+        )
+        .await
+    }
+
+    async fn on(
+        database: Arc<TestDatabase>,
+        key: Arc<Key>,
+        clock: Arc<ManualClock>,
+        process: u64,
+    ) -> Self {
+        let app = over(database.pool().await, &key, clock.clone(), process);
         let listener = TcpListener::bind(("127.0.0.1", 0)).unwrap();
         let address = format!("http://{}", listener.local_addr().unwrap());
         let running = server::build(app.clone(), listener, NonZeroUsize::MIN).unwrap();
@@ -66,8 +90,14 @@ impl TestApp {
             address,
             handle,
             end: running.end,
-            _database: database,
+            key,
+            database,
         }
+    }
+
+    /// Its database.
+    pub fn database(&self) -> &TestDatabase {
+        &self.database
     }
 
     /// Somebody without a token.

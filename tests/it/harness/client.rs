@@ -77,6 +77,11 @@ impl Client {
         }
     }
 
+    /// The token it shows.
+    pub fn token(&self) -> Option<String> {
+        self.token.clone()
+    }
+
     /// A request that can still be changed.
     pub fn request(&self, method: &str, path: &str) -> reqwest::RequestBuilder {
         let method = Method::from_bytes(method.as_bytes()).unwrap();

@@ -140,6 +140,29 @@ impl Hall {
         format!("/api/v1/events/{}{rest}", self.event)
     }
 
+    /// Whatever lines can be about here.
+    pub fn subjects(&self) -> Vec<String> {
+        let mut subjects = vec!["event".to_owned(), format!("bout:{}", self.bout)];
+        for own in [self.own, self.other] {
+            for (noun, id) in [
+                ("team", own.team),
+                ("person", own.person),
+                ("robot", own.robot),
+                ("pack", own.pack),
+                ("set", own.set),
+                ("channel", own.channel),
+                ("bottle", own.bottle),
+                ("charger", own.charger),
+                ("circuit", own.circuit),
+                ("supply", own.supply),
+                ("part", own.part_type),
+            ] {
+                subjects.push(format!("{noun}:{id}"));
+            }
+        }
+        subjects
+    }
+
     /// Lets somebody new in.
     pub async fn join(&self, event: &str, role: &str, team: Option<Uuid>, name: &str) -> Client {
         let code = self

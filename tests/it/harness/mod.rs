@@ -1,6 +1,7 @@
 //! What tests stand on.
 
 pub mod app;
+pub mod around;
 pub mod build;
 pub mod client;
 pub mod cluster;

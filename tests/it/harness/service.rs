@@ -25,7 +25,18 @@ pub struct Service {
 impl Service {
     /// Adds the organiser to a data folder that is not in use.
     pub fn add_organiser(data: &Path) {
-        let mut adding = linkout(data)
+        Self::add_organiser_with(linkout(data));
+    }
+
+    /// Adds the organiser to a database somebody else runs.
+    pub fn add_organiser_to(data: &Path, database: &str) {
+        let mut program = linkout(data);
+        program.env("DATABASE_URL", database);
+        Self::add_organiser_with(program);
+    }
+
+    fn add_organiser_with(mut program: Command) {
+        let mut adding = program
             .args(["organiser", "add", "--login", LOGIN])
             .stdin(Stdio::piped())
             .stdout(Stdio::null())
@@ -39,11 +50,24 @@ impl Service {
 
     /// Starts the service of a data folder; it may not answer yet.
     pub fn start(data: &Path) -> Self {
+        Self::start_with(linkout(data), data)
+    }
+
+    /// Starts one of several services on a database somebody else runs, with one key.
+    pub fn start_on(data: &Path, database: &str, key: &str) -> Self {
+        let mut program = linkout(data);
+        program
+            .env("DATABASE_URL", database)
+            .env("LINKOUT_TOKEN_KEY", key);
+        Self::start_with(program, data)
+    }
+
+    fn start_with(mut program: Command, data: &Path) -> Self {
         // Taken and given back: nobody else is likely to take it in between.
         let free = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).unwrap();
         let port = free.local_addr().unwrap().port();
         drop(free);
-        let process = linkout(data)
+        let process = program
             .args(["serve", "--listen", "127.0.0.1", "--connections", "3"])
             .args(["--port", &port.to_string()])
             .stdin(Stdio::null())
@@ -85,6 +109,19 @@ impl Service {
     ) -> reqwest::Result<Response> {
         let request = self.client.post(self.url(path)).bearer_auth(token);
         request.json(document).send().await
+    }
+
+    /// Asks without a body, waiting for a service that is just starting, and returns the status.
+    pub async fn ask(&self, method: reqwest::Method, token: &str, path: &str) -> StatusCode {
+        let begun = Instant::now();
+        loop {
+            let request = self.client.request(method.clone(), self.url(path));
+            match request.bearer_auth(token).send().await {
+                Ok(answer) => return answer.status(),
+                Err(cause) => assert!(begun.elapsed() < Duration::from_secs(60), "{cause}"),
+            }
+            tokio::time::sleep(Duration::from_millis(10)).await;
+        }
     }
 
     /// Its process number.

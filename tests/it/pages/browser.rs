@@ -15,7 +15,7 @@ use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::Notify;
 
 /// The driver of a browser; it and everything it started end with this.
-pub(super) struct Driver(Child);
+pub struct Driver(Child);
 
 impl Drop for Driver {
     fn drop(&mut self) {
@@ -27,12 +27,12 @@ impl Drop for Driver {
 }
 
 /// Starts a driver with a phone of the usual width; none where the machine has no browser.
-async fn driver() -> Option<(Driver, Client)> {
+pub async fn driver() -> Option<(Driver, Client)> {
     driver_at((390, 844)).await
 }
 
 /// The same with another screen: width and height.
-pub(super) async fn driver_at((width, height): (u32, u32)) -> Option<(Driver, Client)> {
+pub async fn driver_at((width, height): (u32, u32)) -> Option<(Driver, Client)> {
     let port = StdListener::bind(("127.0.0.1", 0))
         .unwrap()
         .local_addr()
@@ -127,7 +127,7 @@ impl Wire {
 }
 
 /// Waits until a script says `true`.
-pub(super) async fn until(browser: &Client, what: &str, script: &str) {
+pub async fn until(browser: &Client, what: &str, script: &str) {
     let script = format!("return Boolean({script})");
     for _ in 0..600 {
         if browser
@@ -145,7 +145,7 @@ pub(super) async fn until(browser: &Client, what: &str, script: &str) {
     panic!("waiting until {what}; the page says: {text:?}");
 }
 
-pub(super) async fn tap(browser: &Client, selector: &str) {
+pub async fn tap(browser: &Client, selector: &str) {
     let found = browser.wait().for_element(Locator::Css(selector)).await;
     let found = found.unwrap_or_else(|error| panic!("{selector}: {error}"));
     // As a thumb does: what is under the foot of the page is scrolled up first.

@@ -42,14 +42,17 @@ async fn a_charge_is_watched_and_read_back_and_a_power_cut_asks_again() {
     let answer = ben.send(&ohm).await;
     assert_eq!(answer.status, 422);
     assert!(answer.text.contains("Is it in Ah? Then enter 3200."));
+    hall.service.clock.advance(chrono::TimeDelta::seconds(5));
     ben.press_form(&form(&ben, "read_back").with("is", "so"))
         .await;
     assert!(ben.page().contains("read back by Ben"), "{}", ben.page());
+    hall.service.clock.advance(chrono::TimeDelta::seconds(5));
     ben.press_form(&form(&ben, "interrupted")).await;
     assert!(
         ben.page()
             .contains("The mains went off while it was on charge")
     );
+    hall.service.clock.advance(chrono::TimeDelta::seconds(5));
     ben.press_form(&form(&ben, "read_back").with("is", "so"))
         .await;
     assert!(
@@ -57,8 +60,10 @@ async fn a_charge_is_watched_and_read_back_and_a_power_cut_asks_again() {
         "{}",
         ben.page()
     );
+    hall.service.clock.advance(chrono::TimeDelta::seconds(5));
     ben.press_form(&form(&ben, "watch")).await;
     assert!(ben.page().contains("by Ben, said"), "{}", ben.page());
+    hall.service.clock.advance(chrono::TimeDelta::seconds(5));
     ben.press_form(&form(&ben, "off").with("mah", "3200").with("full", "1"))
         .await;
     assert!(

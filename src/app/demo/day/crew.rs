@@ -256,6 +256,7 @@ impl Day {
             .copied();
         let kit = self.kit.robots.iter().find(|kit| kit.id == robot)?;
         let small = kit.machine == Machine::SmallMachine;
+        let bottle = kit.bottles.first().copied();
         let channels: Vec<_> = team.channels.iter().take(2).copied().collect();
         let asked = |row: &SheetRow, blank: Blank| match blank {
             Blank::Second => second.map(|person| json!(person)),
@@ -264,7 +265,7 @@ impl Day {
             Blank::Reading => Some(json!(if small { 1_480 } else { 108_600 })),
             Blank::SecondRestraint => Some(json!("clamp")),
             Blank::Next | Blank::AtTheBay if row.row.kind == Kind::Bottle => {
-                kit.bottles.first().map(|bottle| json!(bottle))
+                bottle.map(|bottle| json!(bottle))
             }
             _ => None,
         };

@@ -30,21 +30,27 @@ pub struct PartToPack {
     pub fitted: Vec<FittedUnits>,
     /// Spares that come along in any case and count against no limit (0 to 100).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 100)]
     pub held_units: u32,
     /// Damaged units on the machines that will take a spare now (0 to 100).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 100)]
     pub pending_units: u32,
     /// Most units that may be added (0 to 60; 12 unless told).
     #[serde(default = "dozen")]
+    #[schema(minimum = 0, maximum = 60)]
     pub at_most_units: u32,
     /// Mass of one unit in grams (0 to 100,000).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 100_000)]
     pub mass_g: u32,
     /// Price of one unit in hundredths of the event's currency (0 to 100,000,000).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 100_000_000)]
     pub price_cents: u32,
     /// Room one unit takes in millilitres (0 to 1,000,000).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 1_000_000)]
     pub volume_ml: u32,
 }
 

@@ -25,6 +25,7 @@ pub struct PackForConfidenceInput {
     pub parts: Vec<PartToPack>,
     /// Wanted chance that nothing runs out (0.01 to 0.9999), reached by the product of the parts'
     /// own chances: the true chance is not below it.
+    #[schema(minimum = 0.01, maximum = 0.9999)]
     pub confidence: f64,
     /// What is to be as small as possible.
     pub minimise: MinimiseBox,

@@ -42,12 +42,15 @@ pub struct PackSparesInput {
 pub struct BoxLimits {
     /// Mass of what is added, in grams (0 to 1,000,000).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 1_000_000)]
     pub mass_g: Option<u32>,
     /// Price of what is added, in hundredths of the event's currency (0 to 1,000,000,000).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 1_000_000_000)]
     pub price_cents: Option<u32>,
     /// Room of what is added, in millilitres (0 to 10,000,000).
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 10_000_000)]
     pub volume_ml: Option<u32>,
 }
 

@@ -232,12 +232,9 @@ fn for_set(
     name: String,
     (call_min, ends_min): (f64, f64),
 ) -> AllocationBout {
-    let own = || set.body.packs.iter().filter_map(|id| packs.packs.get(id));
-    let used = own()
+    let own = set.body.packs.iter().filter_map(|id| packs.packs.get(id));
+    let used = own
         .map(|pack| used_ah(pit, set.robot, pack))
-        .fold(0.0, f64::max);
-    let peak = own()
-        .map(|pack| peak_a(pit, set.robot, pack))
         .fold(0.0, f64::max);
     AllocationBout {
         name,
@@ -249,6 +246,6 @@ fn for_set(
         packs: set.body.packs.iter().map(ToString::to_string).collect(),
         packs_needed: u32::try_from(set.body.packs.len()).unwrap_or(1),
         used_ah: used.clamp(0.0, 500.0),
-        peak_a: peak.clamp(0.0, 3000.0),
+        peak_a: peak_a(pit, set.robot).clamp(0.0, 3000.0),
     }
 }
