@@ -7,6 +7,7 @@ use tokio::sync::{Mutex, mpsc, oneshot, watch};
 
 use super::AppError;
 use super::advice::Advices;
+use super::kept::Kept;
 use super::writer::{Letter, write};
 use crate::live::{Change, Hub};
 use crate::pit::ids::EventId;
@@ -31,6 +32,7 @@ pub struct Event {
     folding: Mutex<()>,
     letters: mpsc::Sender<Letter>,
     advices: Advices,
+    board: Kept,
 }
 
 impl Event {
@@ -45,6 +47,7 @@ impl Event {
             folding: Mutex::new(()),
             letters,
             advices: Advices::default(),
+            board: Kept::default(),
         });
         event.catch_up().await?;
         // The writer keeps no event alive: it ends when nobody can reach it any more.
@@ -73,6 +76,12 @@ impl Event {
     /// What would help its teams, as far as it was asked.
     pub(super) fn advices(&self) -> &Advices {
         &self.advices
+    }
+
+    /// The board as it was told last.
+    #[must_use]
+    pub fn board(&self) -> &Kept {
+        &self.board
     }
 
     pub(super) fn pool(&self) -> &Pool {

@@ -10,6 +10,7 @@ pub mod error;
 pub mod event;
 pub mod events;
 pub mod id_source;
+pub mod kept;
 pub mod logbook;
 pub mod order;
 pub mod people;

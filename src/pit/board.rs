@@ -12,8 +12,12 @@ use super::state::running_order::BoutNow;
 use super::state::sight::earliest;
 use super::state::{Pit, View};
 use super::tasks;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::BTreeMap;
+
+/// How long a board stands at most: times of what is still to come run on with the clock. **Source**
+/// own value.
+const STANDS: TimeDelta = TimeDelta::minutes(1);
 
 /// A robot as the board sees it.
 #[derive(Debug, Clone)]
@@ -57,7 +61,7 @@ pub struct Board<'a> {
 impl<'a> Board<'a> {
     /// The board at `now`.
     pub fn of(pit: &'a Pit, now: DateTime<Utc>) -> View<Self> {
-        let mut changes_at = None;
+        let mut changes_at = Some(now + STANDS);
         let mut robots = BTreeMap::new();
         for (id, file) in &pit.robots {
             let Some(today) = tasks::today(pit, *id).filter(|_| !file.register.body.retired) else {

@@ -131,9 +131,10 @@ pub fn readiness(
     let tight = TimeDelta::minutes(i64::from(settings.tight_min.get()));
 
     let heard = heard(file, today, answer);
-    let silence_ends = silence_from(file, today, answer)
-        + TimeDelta::minutes(i64::from(settings.no_word_min.get()));
-    let silent = now >= silence_ends && !at_work(today, now) && file.state.in_bout.is_none();
+    let no_word = TimeDelta::minutes(i64::from(settings.no_word_min.get()));
+    let quiet_until = silence_from(file, today, answer) + no_word;
+    let word_due = at_work_until(today).map_or(quiet_until, |until| until.max(quiet_until));
+    let silent = now >= word_due && file.state.in_bout.is_none();
     let slack = call.at - likely.at;
     let hold = hazards.iter().find(|hazard| hazard.holds());
     let said_ready = matches!(answer, Some((bout::Answer::Ready, _, official)) if official);
@@ -161,10 +162,7 @@ pub fn readiness(
         _ if matches!(answer, Some((bout::Answer::Not, ..))) => Some(HoldUp::WillNotCome),
         _ => first_task(&likely, pit, today, file, now),
     };
-    let mut changes_at = likely.changes_at;
-    if now < silence_ends {
-        changes_at = earliest(changes_at, Some(silence_ends));
-    }
+    let changes_at = earliest(likely.changes_at, Some(word_due).filter(|due| now < *due));
     Some(View {
         value: Readiness {
             call,
@@ -334,14 +332,15 @@ fn silence_from(file: &RobotFile, today: &Today, answer: Given) -> DateTime<Utc>
     .fold(file.register.recorded_at, DateTime::max)
 }
 
-/// Somebody said that they are on a task that may still take its time: they need not say it again.
-fn at_work(today: &Today, now: DateTime<Utc>) -> bool {
-    today.items.iter().any(|item| match &item.progress {
+/// Until when somebody who said that they are on a task need not say it again: it may take its time.
+fn at_work_until(today: &Today) -> Option<DateTime<Utc>> {
+    let running = today.items.iter().filter_map(|item| match &item.progress {
         Progress::Running { since, .. } => {
-            now < *since + minutes_long(item.def.minutes.pessimistic)
+            Some(*since + minutes_long(item.def.minutes.pessimistic))
         }
-        _ => false,
-    })
+        _ => None,
+    });
+    running.max()
 }
 
 /// The task that holds a robot up first: of the plan's deciding chain, or of the longest.

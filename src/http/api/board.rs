@@ -4,8 +4,10 @@ mod csv;
 
 pub use csv::*;
 
+use super::conditional::unless_known;
 use super::forecast::{self, ForecastWord};
 use super::robots::VerdictView;
+use crate::app::AppError;
 use crate::auth::Action;
 use crate::http::{Problem, signed::Here};
 use crate::pit::board::{Board, Corner};
@@ -15,7 +17,10 @@ use crate::pit::logbook::{bout::Answer, machine::Place, register::Slot};
 use crate::pit::readiness::RestsOn;
 use crate::pit::state::running_order::{BoutNow, Progress};
 use crate::pit::state::{Pit, View};
-use actix_web::{HttpResponse, get};
+use actix_web::{
+    HttpRequest, HttpResponse, get,
+    http::header::{ContentType, EntityTag},
+};
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -98,22 +103,37 @@ pub struct BoardView {
     idle_s: i64,
     /// The last line it knows of.
     last_seq: i64,
-    /// As of then.
+    /// When it was worked out. Times that run on with the clock, such as when a robot is likely to
+    /// be ready and a bout to start, are as of then.
     now: DateTime<Utc>,
-    /// When it changes by time alone.
+    /// When it changes by time alone, at most a minute later.
     changes_at: Option<DateTime<Utc>>,
 }
 
 /// Shows the board
+///
+/// It is worked out once for everybody who may see it and stands until a line is recorded or
+/// `changes_at` comes.
 #[utoipa::path(
     operation_id = "get_board", tag = "hall", security(("token" = [])),
     params(("event" = uuid::Uuid, Path, description = "The event.")),
     responses((status = 200, description = "The running order now.", body = BoardView)),
 )]
 #[get("/api/v1/events/{event}/board")]
-pub async fn get_board(here: Here) -> Result<HttpResponse, Problem> {
+pub async fn get_board(here: Here, request: HttpRequest) -> Result<HttpResponse, Problem> {
     here.signed.does(Action::SeeBoard)?;
-    Ok(HttpResponse::Ok().json(BoardView::of(&here.pit, here.now)))
+    // Nothing in it depends on who asks.
+    let board = here.event.board().at(&here.pit, here.now, || {
+        let view = BoardView::of(&here.pit, here.now);
+        Ok(View {
+            value: serde_json::to_vec(&view).map_err(AppError::bug)?,
+            changes_at: view.changes_at,
+        })
+    })?;
+    let tag = EntityTag::new_strong(board.name.to_string());
+    Ok(unless_known(&request, tag, |answer| {
+        answer.insert_header(ContentType::json()).body(board.bytes)
+    }))
 }
 
 impl BoardView {

@@ -6,6 +6,7 @@ mod calc;
 mod calendars;
 mod charging;
 mod clearance;
+mod conditional;
 mod events;
 mod forecast;
 mod gas;

@@ -1,6 +1,6 @@
 //! How operations are described: bodies, answers, who may ask, and the problems each can end in.
 
-use super::line_form;
+use super::{conditional, line_form};
 use crate::http::problem::{ProblemDocument, ProblemKind};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -142,6 +142,7 @@ pub fn add_problems(document: &mut OpenApi) {
         ] {
             let Some(operation) = operation else { continue };
             let id = operation.operation_id.clone().unwrap_or_default();
+            conditional::describe(operation);
             if id == "hand_in_lines" {
                 line_form::add_examples(operation);
             }

@@ -3,6 +3,7 @@
 //! A change writes a register line. Its revision is the thing's ETag: a change names the one it is
 //! based on in `If-Match`, a new thing says `If-None-Match: *`.
 
+use super::conditional::unless_known;
 use super::line_form::body_with_example;
 use super::operation::{Described, id_parameter, json_answer, json_body, text};
 use super::page::{self, Cursor};
@@ -138,17 +139,7 @@ async fn get<T: Thing>(
 
 /// A thing with its revision as the ETag; 304 to whoever has that revision.
 pub fn answer_of(request: &HttpRequest, revision: i64, view: &impl Serialize) -> HttpResponse {
-    let tag = tag(revision);
-    if let Ok(IfNoneMatch::Items(known)) = IfNoneMatch::parse(request)
-        && known.iter().any(|known| known.weak_eq(&tag))
-    {
-        return HttpResponse::NotModified()
-            .insert_header(header::ETag(tag))
-            .finish();
-    }
-    HttpResponse::Ok()
-        .insert_header(header::ETag(tag))
-        .json(view)
+    unless_known(request, tag(revision), |answer| answer.json(view))
 }
 
 async fn put<T: Thing>(

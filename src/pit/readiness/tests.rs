@@ -122,6 +122,27 @@ fn silence_is_no_word_and_never_on_hold() {
 }
 
 #[test]
+fn a_view_says_when_whoever_is_at_work_is_to_be_heard_of_again() {
+    let mut day = Day::fought(Machine::SpinnerHeavyweight);
+    day.task(ANA, "sp-walk", "started");
+    let mut changed = 0;
+    // From one change by time alone to the next, nothing else may change.
+    for _ in 0..200 {
+        let now = view(&day, &[]);
+        let Some(changes_at) = now.changes_at else {
+            break;
+        };
+        let ahead_s = (changes_at - day.now()).num_seconds();
+        day.at_s += ahead_s - 1;
+        assert_eq!(forecast(&day, &[]), now.value.forecast, "{}", day.at_s);
+        day.at_s += 1;
+        changed += usize::from(forecast(&day, &[]) != now.value.forecast);
+    }
+    assert_eq!(forecast(&day, &[]), Forecast::NoWord);
+    assert!(changed > 0);
+}
+
+#[test]
 fn an_official_speaks_for_a_silent_team() {
     let mut day = Day::fought(Machine::SpinnerHeavyweight);
     day.at_s += 3_600;

@@ -124,6 +124,11 @@ impl Service {
         }
     }
 
+    /// Where it is.
+    pub fn address(&self) -> String {
+        format!("http://127.0.0.1:{}", self.port)
+    }
+
     /// Its process number.
     pub fn pid(&self) -> u32 {
         self.process.id()
@@ -148,7 +153,7 @@ impl Service {
     }
 
     fn url(&self, path: &str) -> String {
-        format!("http://127.0.0.1:{}{path}", self.port)
+        format!("{}{path}", self.address())
     }
 }
 
