@@ -27,10 +27,7 @@ pub async fn set(
     current: Option<String>,
     wanted: String,
 ) -> Result<(), AppError> {
-    if !pin::is_pin(&wanted) {
-        let detail = format!("A PIN is from {} to {} digits.", pin::MIN, pin::MAX);
-        return Err(AppError::refused("/pin", detail));
-    }
+    check(&wanted)?;
     let kept = kept(app, event, person).await?;
     if kept.is_some() && !is_right(app, person, kept, current.unwrap_or_default()).await? {
         return Err(AppError::refused(
@@ -58,6 +55,18 @@ pub async fn take_away(app: &App, event: EventId, person: PersonId) -> Result<()
     let mut connection = app.pool.get().await?;
     names::set_pin_hash(&mut connection, event, person, None).await?;
     Ok(())
+}
+
+/// Whether what was typed can be a PIN at all, whoever it is for.
+///
+/// # Errors
+/// [`AppError::Refused`] at `/pin`.
+pub fn check(typed: &str) -> Result<(), AppError> {
+    if pin::is_pin(typed) {
+        return Ok(());
+    }
+    let detail = format!("A PIN is from {} to {} digits.", pin::MIN, pin::MAX);
+    Err(AppError::refused("/pin", detail))
 }
 
 /// Lets a phone speak for somebody from now on: who has a PIN is asked for it.

@@ -185,6 +185,106 @@ mod tests {
         }
     }
 
+    /// A published form and whatever it refers to.
+    struct Published(BTreeMap<String, Value>);
+
+    impl Published {
+        fn of(calculator: &Calculator) -> (Self, Value) {
+            let mut schemas = Schemas::new();
+            (calculator.schemas)(&mut schemas);
+            let all = schemas.into_iter();
+            let all = all.map(|(name, form)| (name, serde_json::to_value(form).unwrap()));
+            let all: BTreeMap<_, _> = all.collect();
+            let input = all[&(calculator.forms)().0].clone();
+            (Self(all), input)
+        }
+
+        /// The form itself, and those a choice is between.
+        fn forms<'a>(&'a self, form: &'a Value) -> Vec<&'a Value> {
+            if let Some(name) = form["$ref"].as_str() {
+                let name = name.rsplit('/').next().unwrap();
+                return self.forms(&self.0[name]);
+            }
+            match form["oneOf"].as_array() {
+                Some(choice) => choice.iter().flat_map(|one| self.forms(one)).collect(),
+                None => vec![form],
+            }
+        }
+
+        /// Every list in a value of a form, with the lengths that are published for it.
+        fn lists(&self, form: &Value, value: &Value, at: &str, found: &mut Vec<(String, usize)>) {
+            for form in self.forms(form) {
+                for (name, member) in form["properties"].as_object().into_iter().flatten() {
+                    let at = format!("{at}/{name}");
+                    self.lists(member, &value[name], &at, found);
+                }
+                let Some(items) = form.get("items") else {
+                    continue;
+                };
+                let most = form["maxItems"].as_u64();
+                // How many packs stand in a string is for their cells to say.
+                if !at.starts_with("/strings/") {
+                    let most = most.unwrap_or_else(|| panic!("{at} has no published length"));
+                    found.push((at.to_owned(), usize::try_from(most).unwrap()));
+                }
+                self.lists(items, &value[0], &format!("{at}/0"), found);
+            }
+        }
+    }
+
+    /// Lists that are held to something else before their length, with what.
+    const OTHERWISE: &[(&str, &str)] = &[
+        ("rest_cells_v", "one for each cell"),
+        ("cell_irs_mohm", "one for each cell"),
+        ("probability_by_bouts", "they sum to 1"),
+        ("published_order", "each bout once"),
+        ("tried_order", "each bout once"),
+        ("fitted", "each robot once"),
+        ("feeds", "each feed once"),
+        ("requires", "each leads to another task"),
+        ("three_point", "three of them by its type"),
+        ("sides", "two of them by its type"),
+        ("away/0", "two of them by its type"),
+    ];
+
+    #[test]
+    fn lists_are_taken_as_long_as_is_published_and_no_longer() {
+        let mut tried = 0;
+        for calculator in CALCULATORS {
+            let (published, input) = Published::of(calculator);
+            let example = match input.get("example") {
+                Some(example) => example.clone(),
+                None => input["examples"][0].clone(),
+            };
+            let mut lists = Vec::new();
+            published.lists(&input, &example, "", &mut lists);
+            for (at, most) in lists {
+                let given = example.pointer(&at).and_then(Value::as_array);
+                let otherwise = OTHERWISE.iter().any(|(name, _)| at.ends_with(name));
+                let Some(given) = given.filter(|given| !given.is_empty() && !otherwise) else {
+                    continue;
+                };
+                let faults = |length: usize| {
+                    let mut longer = example.clone();
+                    let items: Vec<Value> = given.iter().cycle().take(length).cloned().collect();
+                    *longer.pointer_mut(&at).unwrap() = Value::Array(items);
+                    (calculator.run)(&longer).err().unwrap_or_default()
+                };
+                let name = calculator.name;
+                // A thing that is named twice, or an order that lost one, is another matter.
+                let too_long = faults(most)
+                    .into_iter()
+                    .find(|fault| fault.pointer == at && !fault.detail.contains("may move"));
+                assert_eq!(too_long, None, "{name} {at}: {most}");
+                let refused = faults(most + 1);
+                let told = refused.iter().any(|fault| at.starts_with(&fault.pointer));
+                assert!(told, "{name} {at}: {} taken, {refused:?}", most + 1);
+                tried += 1;
+            }
+        }
+        assert!(tried >= 30, "{tried}");
+    }
+
     #[test]
     fn names_are_their_own_and_a_near_one_is_told() {
         for calculator in CALCULATORS {

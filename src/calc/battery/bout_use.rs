@@ -38,9 +38,11 @@ pub struct BoutUseInput {
     pub pattern: Option<LoadPattern>,
     /// Logged discharge current, earliest first.
     #[serde(default)]
+    #[schema(min_items = 2, max_items = 20000)]
     pub current_log: Vec<CurrentPoint>,
     /// Ampere-hours this pack gave in earlier bouts, oldest first.
     #[serde(default)]
+    #[schema(max_items = 500)]
     pub past_bouts_ah: Vec<f64>,
     /// Highest current of the pack, A; needed with `past_bouts_ah`, otherwise taken from the load.
     #[serde(default)]

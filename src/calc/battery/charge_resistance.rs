@@ -62,6 +62,7 @@ pub struct ChargeResistanceInput {
     pub cell_ir_mohm: f64,
     /// Its charges, oldest first.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub charges: Vec<LoggedCharge>,
     /// Temperature at which the next charge starts, degC; charges more than 10 degC away do not
     /// count.

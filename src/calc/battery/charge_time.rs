@@ -31,6 +31,7 @@ pub struct ChargeTimeInput {
     pub cell_ir_mohm: f64,
     /// Earlier charges of this pack, oldest first; they teach its effective resistance.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub charges: Vec<LoggedCharge>,
     /// State of charge from a count of ampere-hours, 0 to 1; goes before the voltages.
     #[serde(default)]
@@ -38,6 +39,7 @@ pub struct ChargeTimeInput {
     pub start_soc_fraction: Option<f64>,
     /// Rest voltage of every cell, V; may be left out when the state of charge is given.
     #[serde(default)]
+    #[schema(max_items = 24)]
     pub rest_cells_v: Vec<f64>,
     /// Minutes at rest before those voltages; unknown if left out, and then trusted less.
     #[serde(default)]

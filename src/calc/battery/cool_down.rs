@@ -53,6 +53,7 @@ pub struct CoolDownInput {
     /// Readings of the same pack cooling in the same air, earliest first; two or more teach the
     /// time constant.
     #[serde(default)]
+    #[schema(max_items = 500)]
     pub readings: Vec<CoolingReading>,
 }
 

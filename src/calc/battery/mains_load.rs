@@ -44,6 +44,7 @@ pub enum SupplyKind {
 }))]
 pub struct SupplyPlace {
     /// What people call it; no two alike.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// What it is.
     pub kind: SupplyKind,
@@ -64,6 +65,7 @@ pub struct SupplyPlace {
     pub planned_share: Option<f64>,
     /// Name of the place that feeds it, if that is in this list.
     #[serde(default)]
+    #[schema(min_length = 1, max_length = 80)]
     pub fed_by: Option<String>,
 }
 
@@ -75,8 +77,10 @@ pub struct SupplyPlace {
 }))]
 pub struct MainsLoad {
     /// What people call it.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// Name of the place it is plugged into.
+    #[schema(min_length = 1, max_length = 80)]
     pub at: String,
     /// Power at its output, W; for a charger the lesser of its watts and amperes times full volts.
     #[schema(minimum = 0.0, maximum = 50000.0)]
@@ -116,8 +120,10 @@ pub struct MainsLoad {
 }))]
 pub struct MainsLoadInput {
     /// Generators, circuits and leads, 1 to 100.
+    #[schema(min_items = 1, max_items = 100)]
     pub places: Vec<SupplyPlace>,
     /// Chargers and everything else, at most 1000.
+    #[schema(max_items = 1000)]
     pub loads: Vec<MainsLoad>,
 }
 

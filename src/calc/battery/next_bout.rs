@@ -22,6 +22,7 @@ const RESTED_MIN: f64 = 30.0;
 #[serde(deny_unknown_fields)]
 pub struct SetPack {
     /// What people call it.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// How it is built.
     pub pack: PackBuild,
@@ -31,6 +32,7 @@ pub struct SetPack {
     pub soc_fraction: Option<f64>,
     /// Rest voltage of every cell, V; without them the pack is unproved.
     #[serde(default)]
+    #[schema(max_items = 24)]
     pub rest_cells_v: Vec<f64>,
     /// Minutes at rest before those voltages; unknown if left out.
     #[serde(default)]
@@ -63,8 +65,10 @@ pub struct SetPack {
 }))]
 pub struct NextBoutInput {
     /// Packs wired in series, and such strings side by side.
+    #[schema(min_items = 1, max_items = 24)]
     pub strings: Vec<Vec<SetPack>>,
     /// Ampere-hours the whole set gave in earlier bouts, oldest first.
+    #[schema(min_items = 1, max_items = 500)]
     pub past_bouts_ah: Vec<f64>,
     /// Highest current of the whole set, A.
     #[schema(minimum = 0.1, maximum = 5000.0)]

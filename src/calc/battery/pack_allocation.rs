@@ -16,6 +16,7 @@ use crate::calc::fault::Fault;
 #[serde(deny_unknown_fields)]
 pub struct AllocationPack {
     /// What people call it; no two alike.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// How it is built.
     pub pack: PackBuild,
@@ -53,6 +54,7 @@ pub struct AllocationPack {
 #[serde(deny_unknown_fields)]
 pub struct ChargeChannel {
     /// What people call it; no two alike.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// Most current, A.
     #[schema(minimum = 0.05, maximum = 200.0)]
@@ -71,6 +73,7 @@ pub struct ChargeChannel {
     pub free_from_min: f64,
     /// Names of everything it draws its current through: lead, circuit, generator.
     #[serde(default)]
+    #[schema(max_items = 40)]
     pub feeds: Vec<String>,
     /// Output over input power; 0.85 if left out.
     #[serde(default)]
@@ -102,6 +105,7 @@ pub struct FeedLoad {
 #[serde(deny_unknown_fields)]
 pub struct MainsFeed {
     /// What people call it; no two alike.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// Mains voltage, V.
     #[schema(minimum = 90.0, maximum = 260.0)]
@@ -128,6 +132,7 @@ pub struct MainsFeed {
 #[serde(deny_unknown_fields)]
 pub struct AllocationBout {
     /// What people call it; no two alike.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// When the robot is called, min.
     #[schema(minimum = 0.0, maximum = 20000.0)]
@@ -145,6 +150,7 @@ pub struct AllocationBout {
     #[schema(minimum = 0.0, maximum = 600.0)]
     pub cool_down_min: f64,
     /// Names of the packs that fit, at most 60.
+    #[schema(max_items = 60)]
     pub packs: Vec<String>,
     /// How many of them it needs, 1 to 12.
     #[schema(minimum = 1, maximum = 12)]
@@ -176,14 +182,18 @@ pub struct AllocationBout {
 }))]
 pub struct PackAllocationInput {
     /// Every pack, 1 to 200.
+    #[schema(min_items = 1, max_items = 200)]
     pub packs: Vec<AllocationPack>,
     /// Every charger output, at most 40.
     #[serde(default)]
+    #[schema(max_items = 40)]
     pub channels: Vec<ChargeChannel>,
     /// Everything the channels draw through, at most 40.
     #[serde(default)]
+    #[schema(max_items = 40)]
     pub feeds: Vec<MainsFeed>,
     /// Every bout, 1 to 100.
+    #[schema(min_items = 1, max_items = 100)]
     pub bouts: Vec<AllocationBout>,
     /// Limits of this event; the usual ones if left out.
     #[serde(default)]

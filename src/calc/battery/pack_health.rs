@@ -33,6 +33,7 @@ pub struct PackSigns {
 #[serde(deny_unknown_fields)]
 pub struct EarlierRest {
     /// Voltage of every cell then, V.
+    #[schema(max_items = 24)]
     pub rest_cells_v: Vec<f64>,
     /// Hours between the two readings, at rest all the time.
     #[schema(minimum = 0.0, maximum = 10000.0)]
@@ -66,15 +67,18 @@ pub struct PackHealthInput {
     pub signs: PackSigns,
     /// Rest voltage of every cell, V; without them the pack is unproved.
     #[serde(default)]
+    #[schema(max_items = 24)]
     pub rest_cells_v: Vec<f64>,
     /// The same pack earlier in the same rest.
     #[serde(default)]
     pub earlier_rest: Option<EarlierRest>,
     /// Latest resistance of every cell, mohm, read one after another by one charger.
     #[serde(default)]
+    #[schema(max_items = 24)]
     pub cell_irs_mohm: Vec<f64>,
     /// Resistance over the pack's life, oldest first, all by the same charger.
     #[serde(default)]
+    #[schema(max_items = 5000)]
     pub ir_readings: Vec<IrReading>,
     /// Activation energy of the resistance, kJ/mol; 20 if left out.
     #[serde(default)]
@@ -82,9 +86,11 @@ pub struct PackHealthInput {
     pub activation_kj_per_mol: Option<f64>,
     /// Every discharge, Ah of the pack.
     #[serde(default)]
+    #[schema(max_items = 5000)]
     pub discharges_ah: Vec<f64>,
     /// Charges that may tell the capacity, oldest first.
     #[serde(default)]
+    #[schema(max_items = 5000)]
     pub charges: Vec<CapacityCharge>,
 }
 

@@ -25,6 +25,7 @@ pub struct WiredPack {
     pub cell_mohm: f64,
     /// Rest voltage of every cell, V, if it was read.
     #[serde(default)]
+    #[schema(max_items = 24)]
     pub rest_cells_v: Vec<f64>,
 }
 
@@ -67,6 +68,7 @@ pub struct RatedPart {
 }))]
 pub struct PackSetInput {
     /// Packs wired in series, and such strings side by side.
+    #[schema(min_items = 1, max_items = 24)]
     pub strings: Vec<Vec<WiredPack>>,
     /// Nominal voltage of one cell, V; 3.7 LiPo, 3.6 NMC, 3.2 LFP if left out.
     #[serde(default)]
@@ -78,6 +80,7 @@ pub struct PackSetInput {
     pub measured_v: Option<f64>,
     /// The parts it feeds.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub parts: Vec<RatedPart>,
 }
 

@@ -40,6 +40,7 @@ pub struct RestVoltageInput {
     /// The pack.
     pub pack: PackBuild,
     /// Voltage of every cell of the series, V.
+    #[schema(max_items = 24)]
     pub rest_cells_v: Vec<f64>,
     /// Minutes at rest; unknown if left out.
     #[serde(default)]

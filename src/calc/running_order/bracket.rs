@@ -22,9 +22,11 @@ const MOST_OURS: usize = 4;
 pub struct BracketOutlookInput {
     /// The places from top to bottom: 2, 4, 8, 16, 32 or 64 of them, nothing for a bye. Neighbours
     /// meet in the first round, their winners in the next.
+    #[schema(min_items = 2, max_items = 64)]
     pub places: Vec<Option<BracketRobot>>,
     /// Names of up to 4 robots of one team, whose numbers of bouts are worked out jointly.
     #[serde(default)]
+    #[schema(max_items = 4)]
     pub ours: Vec<String>,
 }
 
@@ -33,6 +35,7 @@ pub struct BracketOutlookInput {
 #[serde(deny_unknown_fields)]
 pub struct BracketRobot {
     /// Name of the robot.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// Strength (0.001 to 1000): of strengths a and b, a wins with chance a / (a + b).
     #[schema(minimum = 0.001, maximum = 1000)]

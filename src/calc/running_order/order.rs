@@ -25,6 +25,7 @@ const MOST_S: i64 = 200_000;
 #[schema(example = json!(RunningOrderInput::example()))]
 pub struct RunningOrderInput {
     /// When the arena is free for the first bout, in seconds from any common moment.
+    #[schema(minimum = -200_000, maximum = 200_000)]
     pub arena_free_s: i64,
     /// Time to reset the arena between two bouts, in seconds (0 to 7200).
     #[schema(minimum = 0, maximum = 7200)]
@@ -34,13 +35,17 @@ pub struct RunningOrderInput {
     pub rest_s: i64,
     /// When each robot is ready. A robot not named is taken to be ready when the arena is free.
     #[serde(default)]
+    #[schema(max_items = 100)]
     pub robots: Vec<RobotReady>,
     /// The bouts of the window (1 to 12, at most 8 of them not fixed).
+    #[schema(min_items = 1, max_items = 12)]
     pub bouts: Vec<BoutInOrder>,
     /// Names of all the bouts in the order now published.
+    #[schema(min_items = 1, max_items = 12)]
     pub published_order: Vec<String>,
     /// Names of all the bouts in an order to try out.
     #[serde(default)]
+    #[schema(min_items = 1, max_items = 12)]
     pub tried_order: Option<Vec<String>>,
     /// Lateness that does not count as late, in seconds (0 to 7200; 0 unless told).
     #[serde(default)]
@@ -74,9 +79,11 @@ fn nine_in_ten() -> f64 {
 #[serde(deny_unknown_fields)]
 pub struct RobotReady {
     /// Name of the robot.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// When it is ready, in seconds: one number, or samples (up to 2000). All robots with samples
     /// have equally many, and the nth samples of all belong together.
+    #[schema(min_items = 1, max_items = 2000)]
     pub ready_s: Vec<i64>,
 }
 
@@ -85,6 +92,7 @@ pub struct RobotReady {
 #[serde(deny_unknown_fields)]
 pub struct BoutInOrder {
     /// Name of the bout.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// The two who meet.
     #[schema(min_items = 2, max_items = 2)]
@@ -93,6 +101,7 @@ pub struct BoutInOrder {
     #[schema(minimum = 1, maximum = 7200)]
     pub run_s: i64,
     /// When it is published to start, in seconds from the common moment.
+    #[schema(minimum = -200_000, maximum = 200_000)]
     pub published_start_s: i64,
     /// Whether it keeps its place in the order.
     #[serde(default)]

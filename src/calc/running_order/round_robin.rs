@@ -12,6 +12,7 @@ use crate::calc::names;
 #[schema(example = json!(RoundRobinInput::example()))]
 pub struct RoundRobinInput {
     /// The robots of the group (3 to 32).
+    #[schema(min_items = 3, max_items = 32)]
     pub robots: Vec<String>,
 }
 

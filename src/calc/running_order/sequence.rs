@@ -16,6 +16,7 @@ const MOST_BOUTS: usize = 100;
 #[schema(example = json!(ArenaSequenceInput::example()))]
 pub struct ArenaSequenceInput {
     /// The bouts, in any order (1 to 100).
+    #[schema(min_items = 1, max_items = 100)]
     pub bouts: Vec<BoutToSequence>,
 }
 
@@ -24,6 +25,7 @@ pub struct ArenaSequenceInput {
 #[serde(deny_unknown_fields)]
 pub struct BoutToSequence {
     /// Name of the bout.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// When both robots are ready, in seconds from any common moment (-1,000,000 to 1,000,000).
     #[schema(minimum = -1_000_000, maximum = 1_000_000)]

@@ -45,6 +45,7 @@ pub struct KnockOutAhead {
     #[schema(minimum = 1, maximum = 10)]
     pub rounds_left: u32,
     /// Chance of winning the next bout, the one after it, ...; the last one holds for all later.
+    #[schema(min_items = 1, max_items = 10)]
     pub win_probability_by_round: Vec<f64>,
 }
 
@@ -62,6 +63,7 @@ pub struct GroupThenKnockOut {
     #[schema(minimum = 1, maximum = 10)]
     pub rounds: u32,
     /// Chance of winning in its first round, its second, ...; the last one holds for all later.
+    #[schema(min_items = 1, max_items = 10)]
     pub win_probability_by_round: Vec<f64>,
 }
 
@@ -91,6 +93,7 @@ pub struct DoubleEliminationAhead {
 #[serde(deny_unknown_fields)]
 pub struct GivenBouts {
     /// Chance of exactly 0, 1, 2, ... bouts; they sum to 1 (up to 25 of them).
+    #[schema(min_items = 1, max_items = 25)]
     pub probability_by_bouts: Vec<f64>,
 }
 

@@ -17,8 +17,10 @@ pub struct BuyNowInput {
     /// The bouts still ahead.
     pub day: DayAhead,
     /// The part types and the spares of each (1 to 500).
+    #[schema(min_items = 1, max_items = 500)]
     pub parts: Vec<StockedPart>,
     /// What could be had (1 to 500).
+    #[schema(min_items = 1, max_items = 500)]
     pub offers: Vec<SpareOffer>,
 }
 
@@ -47,6 +49,7 @@ impl BuyNowInput {
 #[serde(deny_unknown_fields)]
 pub struct SpareOffer {
     /// Name of the part type.
+    #[schema(min_length = 1, max_length = 80)]
     pub part: String,
     /// Units it brings (1 to 100; 1 unless told).
     #[serde(default = "one")]

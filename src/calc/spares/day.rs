@@ -18,10 +18,12 @@ const MOST_CASES: usize = 20_000;
 #[serde(deny_unknown_fields)]
 pub struct DayAhead {
     /// The robots that share the box of spares (1 to 6).
+    #[schema(min_items = 1, max_items = 6)]
     pub robots: Vec<RobotAhead>,
     /// How many bouts each robot has, jointly: needed only if two of them may meet, in place of
     /// every robot's own bouts_ahead. `bracket-outlook` gives it.
     #[serde(default)]
+    #[schema(min_items = 1, max_items = 20000)]
     pub bouts_jointly: Option<Vec<BoutsTogether>>,
     /// Whether what fails in a robot's last bout needs replacing too (no, unless told).
     #[serde(default)]
@@ -33,6 +35,7 @@ pub struct DayAhead {
 #[serde(deny_unknown_fields)]
 pub struct RobotAhead {
     /// Name of the robot.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// Its bouts, independent of the other robots' bouts.
     #[serde(default)]
@@ -47,6 +50,7 @@ pub struct BoutsTogether {
     #[schema(minimum = 0, maximum = 1)]
     pub probability: f64,
     /// Bouts of each robot (0 to 24), in the order of the robots.
+    #[schema(min_items = 1, max_items = 6)]
     pub bouts: Vec<u32>,
 }
 

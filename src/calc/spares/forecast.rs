@@ -22,6 +22,7 @@ pub struct SparesForecastInput {
     /// The bouts still ahead.
     pub day: DayAhead,
     /// The part types and the spares of each (1 to 500).
+    #[schema(min_items = 1, max_items = 500)]
     pub parts: Vec<StockedPart>,
 }
 

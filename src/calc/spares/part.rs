@@ -20,10 +20,12 @@ pub(super) const MOST_UNITS: u32 = 100;
 #[serde(deny_unknown_fields)]
 pub struct StockedPart {
     /// Name of the part type.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// How often it fails.
     pub rate: PartRate,
     /// On which robots it sits, and how many of it.
+    #[schema(min_items = 1, max_items = 6)]
     pub fitted: Vec<FittedUnits>,
     /// Spares in the box (0 to 100).
     #[schema(minimum = 0, maximum = 100)]
@@ -39,6 +41,7 @@ pub struct StockedPart {
 #[serde(deny_unknown_fields)]
 pub struct FittedUnits {
     /// Name of the robot.
+    #[schema(min_length = 1, max_length = 80)]
     pub robot: String,
     /// Units fitted on it (1 to 24).
     #[schema(minimum = 1, maximum = 24)]

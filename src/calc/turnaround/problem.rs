@@ -1,5 +1,6 @@
 //! The published form of a turnaround problem: what has to be done, by whom, where, until when.
 
+use super::check::MOST_INTERVALS;
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
@@ -36,12 +37,15 @@ pub struct Problem {
     pub call: Option<i64>,
     /// Places and things that several tasks share.
     #[serde(default)]
+    #[schema(max_items = 500)]
     pub pools: Vec<Pool>,
     /// The people who can be asked.
     #[serde(default)]
+    #[schema(max_items = 500)]
     pub crew: Vec<Person>,
     /// What there is to do.
     #[serde(default)]
+    #[schema(max_items = 10000)]
     pub tasks: Vec<Task>,
 }
 
@@ -54,12 +58,14 @@ fn a_minute() -> i64 {
 #[serde(deny_unknown_fields)]
 pub struct Pool {
     /// The name by which tasks ask for it.
+    #[schema(min_length = 1)]
     pub id: String,
     /// How many there are.
     #[schema(minimum = 0, maximum = 1_000_000)]
     pub capacity: i64,
     /// When there are fewer.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub reduced: Vec<Reduction>,
 }
 
@@ -68,10 +74,13 @@ pub struct Pool {
 #[serde(deny_unknown_fields)]
 pub struct Reduction {
     /// First tick of the interval.
+    #[schema(minimum = 0, maximum = 1_000_000)]
     pub start: i64,
     /// First tick after the interval.
+    #[schema(minimum = 1, maximum = 1_000_000)]
     pub end: i64,
     /// How many are missing meanwhile.
+    #[schema(minimum = 0, maximum = 1_000_000)]
     pub by: i64,
 }
 
@@ -81,9 +90,11 @@ pub struct Reduction {
 #[serde(deny_unknown_fields)]
 pub struct Person {
     /// Who.
+    #[schema(min_length = 1)]
     pub id: String,
     /// What they can do.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub skills: Vec<String>,
     /// Intervals `[start, end)` in which they cannot be asked.
     #[serde(default)]
@@ -98,6 +109,7 @@ fn intervals() -> Schema {
         .max_items(Some(2));
     ArrayBuilder::new()
         .items(ends)
+        .max_items(Some(MOST_INTERVALS))
         .description(Some(
             "Intervals `[start, end)` in which they cannot be asked.",
         ))
@@ -109,6 +121,7 @@ fn intervals() -> Schema {
 #[serde(deny_unknown_fields)]
 pub struct Task {
     /// The name by which other tasks and the answer speak of it.
+    #[schema(min_length = 1)]
     pub id: String,
     /// What people call it.
     #[serde(default)]
@@ -122,9 +135,11 @@ pub struct Task {
     pub three_point: Option<[f64; 3]>,
     /// The earliest start.
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 1_000_000)]
     pub release: i64,
     /// The latest end of its own, besides the call.
     #[serde(default)]
+    #[schema(minimum = 0, maximum = 1_000_000)]
     pub deadline: Option<i64>,
     /// Whether it may be left out.
     #[serde(default)]
@@ -135,15 +150,18 @@ pub struct Task {
     pub value: i64,
     /// The people it needs, all at once and for its whole length.
     #[serde(default)]
+    #[schema(max_items = 100000)]
     pub crew: Vec<Hands>,
     /// What it holds of each pool for its whole length.
     #[serde(default)]
     pub pools: BTreeMap<String, i64>,
     /// The tasks that must have ended before, if they are done at all.
     #[serde(default)]
+    #[schema(max_items = 100000)]
     pub after: Vec<After>,
     /// The tasks that must be done if this one is.
     #[serde(default)]
+    #[schema(max_items = 100000)]
     pub requires: Vec<String>,
 }
 

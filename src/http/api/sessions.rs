@@ -3,6 +3,7 @@
 use crate::app::{
     App, AppError, Signed,
     people::{self, Who},
+    pins,
     sessions::Opened,
 };
 use crate::calc::units::Name;
@@ -60,7 +61,7 @@ pub struct JoinForm {
     name: Option<Name>,
     /// Their PIN, if they have one.
     #[serde(default)]
-    #[schema(min_length = 4, max_length = 8)]
+    #[schema(min_length = 4, max_length = 8, pattern = "^[0-9]{4,8}$")]
     pin: Option<String>,
 }
 
@@ -77,7 +78,7 @@ pub struct PersonForm {
     name: Option<Name>,
     /// Their PIN, if they have one.
     #[serde(default)]
-    #[schema(min_length = 4, max_length = 8)]
+    #[schema(min_length = 4, max_length = 8, pattern = "^[0-9]{4,8}$")]
     pin: Option<String>,
 }
 
@@ -245,6 +246,7 @@ pub async fn join_event(
     Document(form): Document<JoinForm>,
 ) -> Result<HttpResponse, Problem> {
     let who = who(form.person, form.name)?;
+    form.pin.as_deref().map_or(Ok(()), pins::check)?;
     let from = from_where(&request);
     let done = people::join(&app, &form.code, who, form.pin, from, moment.now)
         .await
@@ -279,6 +281,7 @@ pub async fn become_person(
     Document(form): Document<PersonForm>,
 ) -> Result<HttpResponse, Problem> {
     let who = who(form.person, form.name)?;
+    form.pin.as_deref().map_or(Ok(()), pins::check)?;
     let done = people::become_person(&app, &signed, who, form.pin, moment.now).await?;
     Ok(opened(&request, &done, moment.now))
 }

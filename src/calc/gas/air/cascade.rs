@@ -29,6 +29,7 @@ pub struct GasAirCascadeInput {
     /// The gas.
     pub gas: CompressedGas,
     /// The banks, in any order; 1 to 20 of them.
+    #[schema(min_items = 1, max_items = 20)]
     pub banks: Vec<GasAirBank>,
     /// Water capacity of the bottle, litres; 0.05 to 1000.
     #[schema(minimum = 0.05, maximum = 1000.0)]

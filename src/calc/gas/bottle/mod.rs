@@ -54,6 +54,7 @@ pub struct GasBottleInput {
     pub fittings_kg: f64,
     /// Further temperatures besides 31, 40, 50 and 65 degC; up to 20 of them, -40 to 80.
     #[serde(default)]
+    #[schema(max_items = 20)]
     pub temperatures_degc: Vec<f64>,
 }
 

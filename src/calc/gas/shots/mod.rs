@@ -60,6 +60,7 @@ pub struct GasShotsInput {
     pub heat_gain_resting_w_per_k: f64,
     /// At which minutes after the last shot the recovery is wanted; up to 20 of them, 0 to 1440.
     #[serde(default)]
+    #[schema(max_items = 20)]
     pub recovery_at_min: Vec<f64>,
 }
 

@@ -23,10 +23,12 @@ const CERTAINLY_SHORT: f64 = -1000.0;
 #[serde(deny_unknown_fields)]
 pub struct PartToPack {
     /// Name of the part type.
+    #[schema(min_length = 1, max_length = 80)]
     pub name: String,
     /// How often it fails.
     pub rate: PartRate,
     /// On which robots it sits, and how many of it.
+    #[schema(min_items = 1, max_items = 6)]
     pub fitted: Vec<FittedUnits>,
     /// Spares that come along in any case and count against no limit (0 to 100).
     #[serde(default)]

@@ -22,6 +22,7 @@ pub struct PackForConfidenceInput {
     /// The bouts ahead.
     pub day: DayAhead,
     /// The part types to choose from (1 to 500).
+    #[schema(min_items = 1, max_items = 500)]
     pub parts: Vec<PartToPack>,
     /// Wanted chance that nothing runs out (0.01 to 0.9999), reached by the product of the parts'
     /// own chances: the true chance is not below it.

@@ -31,6 +31,7 @@ pub struct PackSparesInput {
     /// The bouts ahead.
     pub day: DayAhead,
     /// The part types to choose from (1 to 500).
+    #[schema(min_items = 1, max_items = 500)]
     pub parts: Vec<PartToPack>,
     /// What the box may weigh, cost and fill.
     pub limits: BoxLimits,
