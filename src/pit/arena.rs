@@ -3,6 +3,7 @@
 
 use super::ids::{BoutId, RobotId};
 use super::logbook::register::Slot;
+use super::logbook::station::Station;
 use super::readiness::{Forecast, Readiness};
 use super::state::Pit;
 use super::state::running_order::{BoutNow, Progress};
@@ -36,6 +37,32 @@ pub struct ArenaDay {
     pub ends: Option<DateTime<Utc>>,
     /// How long the arena stands reset and unused till then.
     pub idle: TimeDelta,
+}
+
+/// How long a robot that came out of a bout at `out` is left before its next: the event's time,
+/// and what it has spent at the scale since, unless that counts in it. `robot` may not be known yet.
+///
+/// **Source** R2: time to weigh again does not count.
+pub fn rest(
+    pit: &Pit,
+    robot: Option<RobotId>,
+    out: DateTime<Utc>,
+    now: DateTime<Utc>,
+) -> TimeDelta {
+    let settings = pit.settings();
+    let rest = TimeDelta::minutes(i64::from(settings.turnaround_min.get()));
+    let file = robot.and_then(|robot| pit.robot(robot));
+    let Some(file) = file.filter(|_| !settings.weighing_counts) else {
+        return rest;
+    };
+    let visits = &file.state.visits;
+    let over = visits.served(Station::Scale).iter();
+    let spent = over.map(|visit| (visit.asked_at, visit.until));
+    let there = visits.at(Station::Scale).map(|visit| (visit.asked_at, now));
+    spent
+        .chain(there)
+        .filter(|(from, _)| *from >= out)
+        .fold(rest, |rest, (from, until)| rest + (until - from))
 }
 
 impl ArenaDay {
@@ -77,12 +104,12 @@ impl ArenaDay {
 
 /// The arena, bout by bout.
 struct Walk<'a> {
+    pit: &'a Pit,
     ready: &'a BTreeMap<RobotId, Readiness>,
     now: DateTime<Utc>,
     gap: TimeDelta,
     ahead: TimeDelta,
     run: TimeDelta,
-    rest: TimeDelta,
     /// When the last bout was over.
     free: Option<DateTime<Utc>>,
     /// When each robot came out of its last bout.
@@ -95,16 +122,16 @@ struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    fn new(pit: &Pit, ready: &'a BTreeMap<RobotId, Readiness>, now: DateTime<Utc>) -> Self {
+    fn new(pit: &'a Pit, ready: &'a BTreeMap<RobotId, Readiness>, now: DateTime<Utc>) -> Self {
         let settings = pit.settings();
         let minutes = |of: crate::calc::units::Minutes| TimeDelta::minutes(i64::from(of.get()));
         Self {
+            pit,
             ready,
             now,
             gap: minutes(settings.arena_gap_min),
             ahead: minutes(settings.staging_min),
             run: minutes(settings.bout_min),
-            rest: minutes(settings.turnaround_min),
             free: None,
             out: BTreeMap::new(),
             fought: Vec::new(),
@@ -166,7 +193,10 @@ impl<'a> Walk<'a> {
 
     /// When a robot can start, placing and arming counted.
     fn there(&self, robot: RobotId) -> Option<DateTime<Utc>> {
-        let rested = self.out.get(&robot).map(|out| *out + self.rest);
+        let rested = self
+            .out
+            .get(&robot)
+            .map(|out| *out + rest(self.pit, Some(robot), *out, self.now));
         let in_queue = self
             .ready
             .get(&robot)
@@ -182,7 +212,8 @@ impl<'a> Walk<'a> {
     fn out_of(&self, slot: Slot) -> Option<DateTime<Utc>> {
         match slot {
             Slot::Winner(bout) | Slot::Loser(bout) => {
-                self.ends.get(&bout).map(|end| *end + self.rest)
+                let end = *self.ends.get(&bout)?;
+                Some(end + rest(self.pit, None, end, self.now))
             }
             Slot::Robot(_) => None,
         }

@@ -34,3 +34,4 @@ pub mod stock;
 pub mod tasks;
 #[cfg(test)]
 pub(crate) mod testing;
+pub mod weight;

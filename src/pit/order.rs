@@ -3,7 +3,7 @@
 pub mod change;
 mod odds;
 
-use super::arena::{ArenaDay, NIGHT};
+use super::arena::{ArenaDay, NIGHT, rest};
 use super::ids::{BoutId, RobotId};
 use super::logbook::bout::Answer;
 use super::logbook::register::Slot;
@@ -81,7 +81,8 @@ impl Window {
         for bout in &bouts {
             let sides = [0, 1].map(|n| match (bout.robots[n], bout.slots[n]) {
                 (Some(robot), _) | (None, Slot::Robot(robot)) => {
-                    let rested = out_of_last(pit, &day, robot).map(|end| since(end) + rest_s);
+                    let rested = out_of_last(pit, &day, robot)
+                        .map(|end| since(end + rest(pit, Some(robot), end, now)));
                     if let Some(ready) = ready.get(&robot) {
                         if does_not_fit(ready) && !uncounted.contains(&robot) {
                             uncounted.push(robot);

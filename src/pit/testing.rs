@@ -59,6 +59,7 @@ pub fn robot(machine: Machine) -> Line {
         driver: None,
         links: Count::new(1).unwrap(),
         transmitters: Count::new(1).unwrap(),
+        isolator: register::BrokenBy::Link,
         stores_energy: false,
         limit_g: None,
         electrics: None,

@@ -339,6 +339,7 @@ impl Entry {
             driver: team.people.get(robot.driver).copied(),
             links: count(1),
             transmitters: count(1),
+            isolator: register::BrokenBy::Link,
             stores_energy: false,
             limit_g: Mass::new(if small { 1_500 } else { 110_000 }),
             electrics: Some(electrics(small)),

@@ -1,6 +1,7 @@
 //! Bouts as they will take place, worked out by hand.
 
 use super::*;
+use crate::pit::ids::Subject;
 use crate::pit::readiness::of_all;
 use crate::pit::testing::hall::{Hall, bout, minute, robot};
 use serde_json::json;
@@ -82,6 +83,30 @@ fn whoever_comes_out_of_a_bout_rests_first() {
     assert_eq!(day.bouts[0].end, minute(9));
 }
 
+/// R2: the time to weigh again does not count against the time between two bouts.
+#[test]
+fn time_at_the_scale_is_added_unless_it_counts() {
+    let mut hall = Hall::with_robots(1);
+    let out = minute(7);
+    let rested = |hall: &Hall| rest(&hall.pit, Some(robot(1)), out, hall.at).num_minutes();
+    let scale = |hall: &mut Hall, at, step| {
+        hall.at = minute(at);
+        let asks = json!({"station": "scale", "step": step});
+        hall.say(Subject::Robot(robot(1)), "station", asks);
+    };
+    scale(&mut hall, 1, "asked");
+    scale(&mut hall, 6, "served");
+    assert_eq!(rested(&hall), 20, "that was before the bout");
+    scale(&mut hall, 8, "asked");
+    hall.at = minute(10);
+    assert_eq!(rested(&hall), 22, "still there");
+    scale(&mut hall, 12, "served");
+    hall.at = minute(20);
+    assert_eq!(rested(&hall), 24);
+    hall.settings(json!({"weighing_counts": true}));
+    assert_eq!(rested(&hall), 20);
+}
+
 #[test]
 fn a_night_is_no_wait() {
     let mut hall = Hall::with_robots(4);
@@ -93,4 +118,31 @@ fn a_night_is_no_wait() {
     assert_eq!(day.ends, Some(minute(7)));
     assert_eq!(day.idle.num_minutes(), 3);
     assert_eq!(day.bouts.len(), 2, "the next day's are there too");
+}
+
+/// R12: a crew reports two bouts ahead.
+#[test]
+fn a_crew_reports_when_the_bout_two_ahead_begins() {
+    let mut hall = Hall::with_robots(8);
+    for (number, call) in [(1_u128, 0), (2, 10), (3, 20), (4, 16 * 60)] {
+        hall.meet(number, 2 * number - 1, 2 * number, call);
+    }
+    let called = |hall: &Hall| -> Vec<_> {
+        let order = hall.pit.running_order().iter();
+        order.map(|bout| bout.called_at).collect()
+    };
+    assert_eq!(called(&hall), [None; 4]);
+    hall.at = minute(4);
+    hall.happens(1, "bout_started", json!({}));
+    assert_eq!(called(&hall), [None, None, Some(minute(4)), None]);
+    hall.at = minute(8);
+    hall.happens(1, "bout_ended", json!({}));
+    assert_eq!(called(&hall)[2], Some(minute(4)), "not when it ends");
+    hall.at = minute(14);
+    hall.happens(2, "bout_started", json!({}));
+    assert_eq!(called(&hall)[3], None, "a night lies between");
+    hall.settings(json!({"report_ahead_bouts": 1}));
+    assert_eq!(called(&hall)[1..3], [Some(minute(4)), Some(minute(14))]);
+    hall.settings(json!({"report_ahead_bouts": 0}));
+    assert_eq!(called(&hall), [None; 4]);
 }

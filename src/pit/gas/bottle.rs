@@ -5,6 +5,7 @@ use super::history::{BottlePlace, BottleStep, BottleWeighing, History};
 use super::learned::{LearnedShot, learned};
 use super::limits::{BottleLimits, fittings};
 use super::shots::BottleShots;
+use crate::calc::gas::GasFillAdvice;
 use crate::pit::ids::{BottleId, RobotId, TeamId};
 use crate::pit::logbook::register::{Bottle, GasSystem};
 use crate::pit::state::Pit;
@@ -92,12 +93,24 @@ pub fn bottle_as_weighed(pit: &Pit, id: BottleId, today: NaiveDate) -> Option<Bo
         gas_g,
         used_since: history.used_since,
         test_due: body.test_due,
-        limits: BottleLimits::of(body, gas_g, today, hall_degc(pit)),
+        limits: limits(pit, body, gas_g, today),
         shots: None,
         shots_unknown: Vec::new(),
         learned: None,
         history: history.steps,
     })
+}
+
+/// What it may hold here: nothing is filled where the event allows no gas. **Source** R4, R12.
+fn limits(pit: &Pit, body: &Bottle, gas_g: Option<i32>, today: NaiveDate) -> BottleLimits {
+    let mut limits = BottleLimits::of(body, gas_g, today, hall_degc(pit));
+    if !pit.settings().gas_allowed {
+        limits.advice = GasFillAdvice::DoNotFill;
+        limits
+            .reasons
+            .insert(0, "This event allows no gas.".to_owned());
+    }
+    limits
 }
 
 /// The bottles of a team that are in use, on a day.

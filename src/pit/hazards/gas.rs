@@ -25,10 +25,11 @@ fn good_to(bottle: &register::Bottle, years: i32) -> Option<NaiveDate> {
         .or_else(|| bottle.tested_on?.checked_add_months(Months::new(months)))
 }
 
-/// H12: a bottle without a good test date where it is filled or fitted, or damaged anywhere. Days
-/// are counted in universal time.
+/// H12: a bottle without a good test date where it is filled or fitted, or any bottle there at an
+/// event without gas; or a damaged one anywhere. Days are counted in universal time.
 pub fn bottle_unfit(scene: &Scene<'_>) -> View<Option<Finding>> {
     let years = scene.pit.settings().bottle_retest_years.get();
+    let allowed = scene.pit.settings().gas_allowed;
     let today = scene.now.date_naive();
     let mut view = View {
         value: None,
@@ -58,6 +59,7 @@ pub fn bottle_unfit(scene: &Scene<'_>) -> View<Option<Finding>> {
         );
         let (since, why) = match (damaged, used, dated) {
             (Some((_, at)), _, _) => (at, "damaged"),
+            (None, Some((_, at)), _) if !allowed => (at, "in use, and the event allows no gas"),
             (None, Some((_, at)), None) => (at, "without a test date"),
             (None, Some((_, at)), Some(day)) if day < today => (at, "out of test date"),
             _ => continue,

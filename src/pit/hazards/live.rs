@@ -164,7 +164,7 @@ pub fn weapon_not_restrained(scene: &Scene<'_>) -> Option<Finding> {
             None,
             format!("Nobody is sure that the {} is on", restraint.to_lowercase()),
         ),
-        None => return None,
+        None => return clamped(scene),
     };
     let began = bar.seen_at.into_iter().chain(task.map(|task| task.since));
     Some(Finding {
@@ -176,6 +176,23 @@ pub fn weapon_not_restrained(scene: &Scene<'_>) -> Option<Finding> {
         why,
         people: task.map(|task| task.people.clone()).unwrap_or_default(),
     })
+}
+
+/// A clamp alone holds the weapon on its way or in the queue, where the event counts none. **Source**
+/// R14; on the bench a clamp is what holds it for work.
+fn clamped(scene: &Scene<'_>) -> Option<Finding> {
+    let state = &scene.file.state;
+    let bar = state.weapon_bar.standing.as_ref()?;
+    let clamp = state.held_by.as_ref()?.as_str().contains("clamp");
+    let away = scene.exposure.moving || scene.exposure.departed;
+    (bar.value == Bar::Held && clamp && away && !scene.pit.settings().clamp_as_restraint).then(
+        || Finding {
+            severity: Severity::Hold,
+            since: bar.at,
+            why: "Only a clamp holds the weapon: the event does not count it".to_owned(),
+            people: Vec::new(),
+        },
+    )
 }
 
 /// Whether power and a free weapon are expected where it stands: the place asks for neither link out

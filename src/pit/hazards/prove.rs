@@ -3,6 +3,7 @@
 use super::{Finding, Scene, Severity};
 use crate::pit::exposure::ToProve;
 use crate::pit::logbook::work::{Outcome, ProofOf};
+use crate::pit::weight;
 use chrono::{DateTime, Utc};
 
 /// H10: the failsafe was not proved since the radio path changed.
@@ -14,23 +15,22 @@ pub fn failsafe_unproved(scene: &Scene<'_>) -> Option<Finding> {
 
 /// H21: not weighed since a change that can alter the mass, or over the limit.
 pub fn weight_unproved(scene: &Scene<'_>) -> Option<Finding> {
-    let reweigh = scene.pit.settings().reweigh;
+    let settings = scene.pit.settings();
     let proof = scene.file.state.proofs.get(&ProofOf::Weight);
     let over = proof.and_then(|proof| {
-        let limit = scene.file.register.body.limit_g?;
-        let mass = proof.value.mass_g?;
-        (mass > limit).then(|| (proof, mass.get() - limit.get()))
+        let over = weight::over(&scene.file.register.body, settings, proof.value.mass_g?)?;
+        Some((proof, over))
     });
     if let Some((proof, over)) = over.filter(|_| scene.exposure.departed) {
         return Some(Finding {
             severity: Severity::Hold,
             since: proof.at,
-            why: format!("{over} g over the limit"),
+            why: over.words(settings),
             people: Vec::new(),
         });
     }
     unproved(scene, ProofOf::Weight, "Weight", |change| {
-        reweigh && change.weigh
+        settings.reweigh && change.weigh
     })
 }
 

@@ -3,7 +3,7 @@
 use crate::calc::units::Note;
 use crate::pit::logbook::link_plan::Plan;
 use crate::pit::logbook::register::Machine;
-use crate::pit::settings::{BarOff, Settings, TransmitterOn};
+use crate::pit::settings::{ArmAtRest, BarOff, Settings, TransmitterOn};
 
 /// A first draft for a type of machine: the usual orders as this event has them, everything else
 /// for its crew to say. **Source** order of making safe F2 and own; order of arming R1, F1, F22; what
@@ -54,7 +54,15 @@ fn making_safe(machine: Machine, settings: &Settings) -> Vec<String> {
     let off = "Transmitter off".to_owned();
     let mut steps = vec!["Hold still until the marshal's signal, hands off the sticks".to_owned()];
     steps.extend((!radio_last).then(|| off.clone()));
-    steps.push(format!("{bar} on, from the side"));
+    steps.push(match (machine, settings.arm_at_rest) {
+        (Machine::FlipperHeavyweight, ArmAtRest::Up) => {
+            format!("{bar} on, arm propped up, from the side")
+        }
+        (Machine::FlipperHeavyweight, ArmAtRest::Down) => {
+            format!("{bar} on, arm locked down, from the side")
+        }
+        _ => format!("{bar} on, from the side"),
+    });
     steps.push("Link out, into the holder's hand".to_owned());
     if machine.has_gas() {
         steps.push("Bottle shut".to_owned());

@@ -59,6 +59,9 @@ pub enum Gap {
         /// With what.
         task: String,
     },
+    /// The event does not take what breaks the machine's main power. **Source** R8: a link that comes
+    /// out; R15: named switches for the small ones.
+    IsolatorNotTaken,
     /// The hatch needs a tool, which the sport's rules do not want. **Source** R9.
     HatchNeedsTool,
     /// A field that the plan can do without, and should not.
@@ -96,6 +99,7 @@ impl Gap {
             Self::LinksNotListed { .. }
             | Self::AnotherOrder { .. }
             | Self::Elsewhere { .. }
+            | Self::IsolatorNotTaken
             | Self::HatchNeedsTool
             | Self::NotSaid(_)
             | Self::ReachNotMeasured { .. }
@@ -151,6 +155,9 @@ impl Gap {
             ),
             Self::Elsewhere { task, .. } => {
                 format!("Somebody named in the link plan is on another machine: {task}")
+            }
+            Self::IsolatorNotTaken => {
+                "The event takes no such switch for the main power: show the inspector".to_owned()
             }
             Self::HatchNeedsTool => "The hatch over the link needs a tool".to_owned(),
             Self::ReachNotMeasured { inverted } => {

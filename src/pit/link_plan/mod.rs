@@ -131,6 +131,9 @@ pub fn gaps(file: &RobotFile, settings: &Settings, changes: &[Change]) -> Vec<Ga
                 .map(|asked| Gap::AnotherOrder { arming, asked }),
         );
     }
+    if !settings.isolator.takes(robot.isolator) {
+        gaps.push(Gap::IsolatorNotTaken);
+    }
     if plan.hatch_needs_tool {
         gaps.push(Gap::HatchNeedsTool);
     }

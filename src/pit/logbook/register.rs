@@ -16,4 +16,4 @@ pub use library::{Library, TaskChange, ThreePoint};
 pub use packs::{Chemistry, Pack, Set};
 pub use parts::{FailurePrior, Fit, PartType, SeenElsewhere};
 pub use power::{Channel, Charger, Circuit};
-pub use robot::{Configuration, Electrics, FedPart, Machine, Robot};
+pub use robot::{BrokenBy, Configuration, Electrics, FedPart, Machine, Robot};

@@ -11,6 +11,7 @@ use crate::pit::logbook::things::{ChargeState, ThingPlace};
 use crate::pit::logbook::work::DutyOf;
 use crate::pit::logbook::{Body, Kind};
 use crate::pit::packs::free_channels;
+use crate::pit::settings::ArmAtRest;
 use crate::pit::state::{Pit, RobotFile};
 use crate::pit::stock;
 use crate::pit::tasks::work::changes_made;
@@ -63,8 +64,17 @@ impl<'a> Filler<'a> {
     fn text(&self, row: &Row, item: Option<&Item>) -> String {
         let machine = self.file.register.body.machine;
         let task = item.map_or_else(String::new, |item| named(machine, item));
+        let restraint = self.file.register.body.machine.restraint();
+        let propped = machine == Machine::FlipperHeavyweight
+            && self.pit.settings().arm_at_rest == ArmAtRest::Up;
+        let on = if propped {
+            format!("{restraint} on, arm propped up")
+        } else {
+            format!("{restraint} on")
+        };
         row.text
-            .replace("{restraint}", self.file.register.body.machine.restraint())
+            .replace("{restraint} on", &on)
+            .replace("{restraint}", restraint)
             .replace("{task}", &task)
             .replace("{part}", &task)
     }

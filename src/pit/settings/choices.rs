@@ -1,5 +1,6 @@
 //! What an event chooses where the sport's rules differ.
 
+use crate::pit::logbook::register::BrokenBy;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -36,6 +37,17 @@ choice!(
         LinkOrSwitch,
     }
 );
+impl Isolator {
+    /// Whether the event takes a machine whose main power is broken by that.
+    pub fn takes(self, by: BrokenBy) -> bool {
+        match by {
+            BrokenBy::Link => true,
+            BrokenBy::NamedSwitch => self != Self::Link,
+            BrokenBy::Switch => self == Self::LinkOrSwitch,
+        }
+    }
+}
+
 choice!(
     /// When the weapon bar comes off while arming.
     BarOff {

@@ -10,6 +10,7 @@ use super::Registered;
 use super::link_plans::LinkPlans;
 use super::sight::{Sight, Source};
 use super::unsettled::Unsettled;
+use crate::calc::units::Word;
 use crate::pit::ids::{BottleId, BoutId, PersonId, RobotId, SetId};
 use crate::pit::logbook::hall::{AllowedHere, Danger, DangerOf, Hazard, Inside, Said};
 use crate::pit::logbook::machine::{
@@ -48,6 +49,8 @@ pub struct RobotState {
     pub system: Source<System>,
     /// The weapon's restraint.
     pub weapon_bar: Source<Bar>,
+    /// What holds the weapon while the bar is held by a second restraint, if anybody said.
+    pub held_by: Option<Word>,
     /// The transmitter.
     pub transmitter: Source<Power>,
     /// The second transmitter, where there is one.
@@ -206,6 +209,7 @@ impl RobotState {
                 }
             }
             Body::WeaponBar(bar) => {
+                self.held_by.clone_from(&bar.second);
                 self.weapon_bar
                     .take(Sight::of(line, bar.state), restrained, window);
             }

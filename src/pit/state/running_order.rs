@@ -1,6 +1,7 @@
 //! Bouts as they stand: who is in them, when their call is, which one is a robot's next.
 
 use super::Pit;
+use crate::pit::arena::NIGHT;
 use crate::pit::ids::{BoutId, RobotId, Subject};
 use crate::pit::logbook::register::Slot;
 use crate::pit::logbook::{Body, Line};
@@ -38,6 +39,8 @@ pub struct BoutNow {
     pub winner: Option<RobotId>,
     /// When it was called, if it was.
     pub called_at: Option<DateTime<Utc>>,
+    /// When it began.
+    pub begun_at: Option<DateTime<Utc>>,
     /// The call it had before the order changed last, and when that was.
     pub moved_from: Option<(DateTime<Utc>, DateTime<Utc>)>,
 }
@@ -75,7 +78,28 @@ impl Pit {
             .filter_map(|(id, _)| self.work_out(*id, &moves))
             .collect();
         bouts.sort_by_key(|bout| (bout.call, bout.number, bout.id));
+        self.report_ahead(&mut bouts);
         bouts
+    }
+
+    /// Calls whoever reports before the bout that began: the event's rule, so that a hall that runs
+    /// early calls early. The first bouts of a day have nobody before them and are called by the
+    /// clock, or by hand. **Source** R12: report two bouts ahead.
+    fn report_ahead(&self, bouts: &mut [BoutNow]) {
+        let ahead = usize::try_from(self.settings().report_ahead_bouts.get()).unwrap_or(0);
+        if ahead == 0 {
+            return;
+        }
+        for place in ahead..bouts.len() {
+            let before = &bouts[place - ahead];
+            let Some(begun) = before.begun_at else {
+                continue;
+            };
+            if bouts[place].call - before.call < NIGHT {
+                let called = &mut bouts[place].called_at;
+                *called = Some(called.map_or(begun, |at| at.min(begun)));
+            }
+        }
     }
 
     fn work_out(&self, id: BoutId, moves: &[Arc<Line>]) -> Option<BoutNow> {
@@ -93,6 +117,7 @@ impl Pit {
             progress: Progress::Waiting,
             winner: None,
             called_at: None,
+            begun_at: None,
             moved_from: register
                 .body
                 .moved_from
@@ -101,8 +126,12 @@ impl Pit {
         for line in &facts {
             match &line.body {
                 Body::Called(_) => bout.called_at = Some(line.at),
-                Body::BoutStarted(_) => bout.progress = Progress::Started(line.at),
+                Body::BoutStarted(_) => {
+                    bout.begun_at.get_or_insert(line.at);
+                    bout.progress = Progress::Started(line.at);
+                }
                 Body::BoutEnded(ended) => {
+                    bout.begun_at.get_or_insert(line.at);
                     bout.progress = Progress::Ended(line.at);
                     bout.winner = ended.winner;
                 }

@@ -5,6 +5,7 @@ use crate::pit::ids::{PartTypeId, RobotId};
 use crate::pit::logbook::Body;
 use crate::pit::logbook::work::ProofOf;
 use crate::pit::state::Pit;
+use crate::pit::weight;
 
 /// What a swap would do to a robot's mass.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,13 +48,13 @@ pub fn types_for(pit: &Pit, robot: RobotId, task: &str) -> Vec<PartTypeId> {
 }
 
 /// What a swap to `spare` would do to the mass of `robot`, where that can be said: it was weighed,
-/// its class has a limit, and the masses of the spare and of what is on it are known.
+/// and the masses of the spare and of what is on it are known.
 ///
 /// **Assumptions**: the part on the robot is the type fitted last for the same repair, else the one
 /// of which the register says that it sits on it.
 pub fn swap(pit: &Pit, robot: RobotId, spare: PartTypeId) -> Option<Swap> {
     let file = pit.robot(robot)?;
-    let limit_g = file.register.body.limit_g?.get();
+    let limit_g = weight::limit(&file.register.body, pit.settings()).get();
     let weighed = file.state.proofs.get(&ProofOf::Weight)?;
     let mut mass_g = weighed.value.mass_g?.get();
     let part = &pit.part_types.get(&spare)?.body;

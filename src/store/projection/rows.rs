@@ -152,6 +152,7 @@ impl RobotRow {
             sources: serde_json::json!({
                 "transmitters": body.transmitters,
                 "stores_energy": body.stores_energy,
+                "isolator": body.isolator,
             }),
         }
     }

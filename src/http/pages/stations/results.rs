@@ -6,6 +6,7 @@ use crate::http::signed::Here;
 use crate::pit::ids::{BottleId, RobotId, SetId, Subject};
 use crate::pit::logbook::station::Station;
 use crate::pit::logbook::{Draft, How, Kind};
+use crate::pit::weight;
 use serde_json::{Value, json};
 
 /// What a form says: the kind of a line, did or saw, and its body.
@@ -32,7 +33,7 @@ pub fn said(
 ) -> Result<Vec<Said>, Wrong> {
     match station {
         Station::GasBay => bottle(fields),
-        Station::Scale => weight(here, robot, fields),
+        Station::Scale => weighed(here, robot, fields),
         Station::Inspection => inspection(fields),
         Station::ChargingTable => charge(fields),
         Station::ArenaGate => gate(here, robot, fields),
@@ -99,7 +100,7 @@ fn step(station: Station, step: &str) -> Said {
     )
 }
 
-fn weight(here: &Here, robot: RobotId, fields: &Fields) -> Result<Vec<Said>, Wrong> {
+fn weighed(here: &Here, robot: RobotId, fields: &Fields) -> Result<Vec<Said>, Wrong> {
     let Some(kilograms) = fields
         .decimal("mass")
         .filter(|kg| (0.0..=500.0).contains(kg))
@@ -107,16 +108,12 @@ fn weight(here: &Here, robot: RobotId, fields: &Fields) -> Result<Vec<Said>, Wro
         return wrong("mass", "Kilograms from 0 to 500, such as 109.4.");
     };
     let grams = (kilograms * 1000.0).round();
-    let limit = here
-        .pit
-        .robot(robot)
-        .and_then(|file| file.register.body.limit_g);
-    let result = match (limit, fields.filled("result")) {
-        (Some(limit), _) if grams <= f64::from(limit.get()) => "within",
-        (Some(_), _) => "fail",
-        (None, Some(result @ ("within" | "fail"))) => result,
-        (None, _) => return wrong("result", "Within the limit, or over it?"),
+    let Some(file) = here.pit.robot(robot) else {
+        return wrong("robot", "Which robot?");
     };
+    let limit = weight::limit(&file.register.body, here.pit.settings());
+    let within = grams <= f64::from(limit.get());
+    let result = if within { "within" } else { "fail" };
     Ok(vec![(
         Kind::Proof,
         Some(How::Saw),

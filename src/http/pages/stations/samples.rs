@@ -1,7 +1,7 @@
 //! The stations with sample values.
 
 use super::gas_bay::{Air, Bottle, Filling};
-use super::work::{Gate, Work};
+use super::work::{Gate, Scale, Work};
 use super::{InHand, Inside, Join, Overview, Short, StationPage, Waiting, overview, page};
 use crate::http::pages::bench::LogLine;
 use crate::http::pages::parts::{fields::Chip, fields::Typed, signs::Sign, verdict::Verdict};
@@ -92,7 +92,13 @@ pub fn samples() -> Vec<(&'static str, Markup)> {
         holder: "in Ben’s hand".into(),
         armed: false,
     };
-    let mut scale = station("Scale", Work::Scale(None));
+    let mut scale = station(
+        "Scale",
+        Work::Scale(Scale {
+            limit_g: 110_000,
+            counts: "Made safe on the scale. Link counts, weapon bar does not.",
+        }),
+    );
     scale.typed.values.insert("robot".into(), "1".into());
     scale.typed.values.insert("mass".into(), "<41 °C>".into());
     scale.typed.faults.insert(

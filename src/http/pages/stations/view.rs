@@ -1,7 +1,7 @@
 //! What the pages of the stations show, made of what is known.
 
 use super::gas_bay;
-use super::work::{Gate, Work};
+use super::work::{Gate, Scale, Work};
 use super::{InHand, Inside, Join, Overview, Short, StationPage, Waiting};
 use crate::http::pages::parts::fields::{Chip, Typed};
 use crate::http::pages::reader::Reader;
@@ -15,6 +15,7 @@ use crate::pit::logbook::work::ProofOf;
 use crate::pit::logbook::{Body, Line};
 use crate::pit::state::RobotFile;
 use crate::pit::stations::{Entry, Queue, queue};
+use crate::pit::weight;
 use chrono::{DateTime, Utc};
 use std::cmp::Reverse;
 
@@ -209,7 +210,10 @@ fn in_hand(reader: &Reader, station: Station, entry: &Entry) -> Option<InHand> {
         served: entry.is_served(),
         work: match station {
             Station::GasBay => Work::Bottle(gas_bay::filling(reader, file)),
-            Station::Scale => Work::Scale(file.register.body.limit_g.map(|mass| mass.get())),
+            Station::Scale => Work::Scale(Scale {
+                limit_g: weight::limit(&file.register.body, reader.pit.settings()).get(),
+                counts: weight::on_the_scale(file.register.body.machine, reader.pit.settings()),
+            }),
             Station::Inspection => Work::Inspection,
             Station::ChargingTable => Work::Charging(sets(reader, entry.robot, file)),
             Station::ArenaGate => Work::Gate(Box::new(gate(reader, entry.robot)?)),

@@ -27,8 +27,8 @@ pub const FAILINGS: [&str; 8] = [
 pub enum Work {
     /// A bottle is filled or weighed.
     Bottle(Filling),
-    /// A machine is weighed; its limit, if one is registered.
-    Scale(Option<i32>),
+    /// A machine is weighed.
+    Scale(Scale),
     /// A machine is inspected.
     Inspection,
     /// Sets go on charge and come off.
@@ -37,6 +37,15 @@ pub enum Work {
     Gate(Box<Gate>),
     /// A machine is tested.
     Test,
+}
+
+/// A machine on the scale.
+#[derive(Debug, Clone, Copy)]
+pub struct Scale {
+    /// The most it may weigh.
+    pub limit_g: i32,
+    /// What counts there, in words.
+    pub counts: &'static str,
 }
 
 /// A machine at the gate.
@@ -63,7 +72,7 @@ pub fn keypad(frame: &Frame, address: &str, hand: &InHand, typed: &Typed) -> Mar
     };
     match &hand.work {
         Work::Bottle(filling) => form(gas_bay::keypad(filling, typed)),
-        Work::Scale(limit) => form(weighing(*limit, typed)),
+        Work::Scale(scale) => form(weighing(*scale, typed)),
         Work::Inspection => inspecting(&form, typed),
         Work::Charging(sets) => form(charging(sets, typed)),
         Work::Gate(gate) => html! {
@@ -74,13 +83,11 @@ pub fn keypad(frame: &Frame, address: &str, hand: &InHand, typed: &Typed) -> Mar
     }
 }
 
-fn weighing(limit: Option<i32>, typed: &Typed) -> Markup {
+fn weighing(scale: Scale, typed: &Typed) -> Markup {
     html! {
+        p { (scale.counts) }
         (Text { kind: "number", unit: "kg", required: true, ..Text::new("mass", "Mass as it fights") }.show(typed))
-        @match limit {
-            Some(limit) => { p.meta { "Limit " (kilograms(limit)) " kg: the page works out the result." } }
-            None => { (fields::chips("result", "No limit is registered. Within the limit of its class?", "", &[Chip::new("within", "Within"), Chip::new("fail", "Over")], typed)) }
-        }
+        p.meta { "Limit " (kilograms(scale.limit_g)) " kg: the page works out the result." }
         button.btn.big.solid { "Enter it" }
     }
 }

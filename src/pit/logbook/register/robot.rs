@@ -51,6 +51,19 @@ impl Machine {
     }
 }
 
+/// What breaks the main power of a robot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum BrokenBy {
+    /// A link that is taken out.
+    #[default]
+    Link,
+    /// A switch of a type that the event names.
+    NamedSwitch,
+    /// Another switch.
+    Switch,
+}
+
 /// One of the configurations a robot can be in.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -127,6 +140,9 @@ pub struct Robot {
     /// Transmitters it answers to: a second one is the weapon operator's.
     #[serde(default = "one")]
     pub transmitters: Count,
+    /// What breaks its main power.
+    #[serde(default)]
+    pub isolator: BrokenBy,
     /// A spring or flywheel in it stores energy of its own, to be proved gone apart from the weapon.
     #[serde(default)]
     pub stores_energy: bool,

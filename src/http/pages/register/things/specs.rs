@@ -170,6 +170,16 @@ const ROBOTS: &[Spec] = &[
     more("transmitters", "Transmitters", COUNT)
         .usual("1")
         .hint("2: the weapon operator has one too."),
+    more(
+        "isolator",
+        "Its main power is broken by",
+        Of(&[
+            ("link", "a link"),
+            ("named_switch", "a switch the event names"),
+            ("switch", "another switch"),
+        ]),
+    )
+    .usual("link"),
     more("stores_energy", "A spring or flywheel stores energy", Flag)
         .hint("It is then looked at like every other source."),
     may("driver", "Driver", Driver),

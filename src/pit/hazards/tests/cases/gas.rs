@@ -50,6 +50,9 @@ pub(super) fn cases() -> Vec<Case> {
         dated(json!("2022-01-15")).says("H12", "its last day", None),
         dated(json!("2022-01-15")).says_at(24 * 60 * MIN, "H12", "a day later", HOLD),
         dated(Value::Null).says("H12", "no date", HOLD),
+        dated(json!("2025-01-15"))
+            .with_settings(json!({"gas_allowed": false}))
+            .says("H12", "the event allows no gas", HOLD),
         dated(Value::Null)
             .did(30, "bottle", bottle(json!({"place": "returned"})))
             .says("H12", "handed back", None),

@@ -70,6 +70,29 @@ pub(super) fn cases() -> Vec<Case> {
         t().did(60, "weapon_bar", json!({"state": "held", "second": "prop"}))
             .hands()
             .says("H04", "second restraint", None),
+        // R14: a clamp is no restraint on the way; a beginner's guide has it as one.
+        t().did(
+            60,
+            "weapon_bar",
+            json!({"state": "held", "second": "clamp"}),
+        )
+        .hands()
+        .says("H04", "clamped for work on the bench", None),
+        t().did(
+            60,
+            "weapon_bar",
+            json!({"state": "held", "second": "clamp"}),
+        )
+        .at(70, "queue")
+        .says("H04", "only a clamp in the queue", HOLD),
+        t().with_settings(json!({"clamp_as_restraint": true}))
+            .did(
+                60,
+                "weapon_bar",
+                json!({"state": "held", "second": "clamp"}),
+            )
+            .at(70, "queue")
+            .says("H04", "the event counts a clamp", None),
         t().at(50, "arena_load")
             .did(60, "weapon_bar", json!({"state": "off"}))
             .says("H04", "while arming", None),

@@ -49,6 +49,13 @@ pub(super) fn cases() -> Vec<Case> {
     cases.extend([
         weighed(110_001).says("H21", "over by a gram", HOLD),
         weighed(110_000).says("H21", "at the limit", None),
+        weighed(111_000)
+            .with_robot(|robot| robot.limit_g = None)
+            .says("H21", "over the limit of its class", HOLD),
+        weighed(111_000)
+            .with_robot(|robot| robot.limit_g = None)
+            .with_settings(json!({"heavyweight_limit_g": 113_400}))
+            .says("H21", "within another event's class", None),
         unasked("reweigh")
             .saw(
                 20,
