@@ -6,11 +6,12 @@ use crate::pit::ids::{PackId, PersonId};
 use crate::pit::logbook::register::{Pack, Set};
 use crate::pit::logbook::things::ThingPlace;
 use crate::pit::logbook::work::DutyOf;
-use crate::pit::packs::{Matching, OnCharge, ReadBack, Story};
+use crate::pit::packs::{Matching, OnCharge, ReadBack, Story, stories};
 use crate::pit::settings::ChargingWatch;
 use crate::pit::state::View;
 use crate::pit::state::sight::earliest;
 use chrono::{DateTime, TimeDelta, Utc};
+use std::collections::BTreeSet;
 
 /// The set a pack is charged with.
 fn charged_with<'a>(scene: &Scene<'a>, charge: &OnCharge) -> Option<&'a Set> {
@@ -178,19 +179,38 @@ fn unwatched(scene: &Scene<'_>, charge: &OnCharge) -> View<Option<Unwatched>> {
             "whoever watches is or was away",
             vec![watcher],
         )),
-        None if scene.pit.settings().watcher_may_work => None,
-        None => busy(scene, watcher).map(|since| {
-            (
-                since.max(charge.since),
-                "whoever watches is on a task elsewhere",
-                vec![watcher],
-            )
-        }),
+        None => busy(scene, watcher)
+            .filter(|_| !scene.pit.settings().watcher_may_work)
+            .map(|since| (since, "whoever watches is on a task elsewhere"))
+            .or_else(|| {
+                let since = one_too_many(scene, charge, watcher)?;
+                Some((since, "whoever watches has more charges than one may watch"))
+            })
+            .map(|(since, why)| (since.max(charge.since), why, vec![watcher])),
     };
     View {
         value,
         changes_at: gone.changes_at,
     }
+}
+
+/// Since when a charge is one more than its watcher may watch at once: of all the watcher's charges
+/// in the team, those that began first are watched. A set is one charge, whatever its packs.
+fn one_too_many(scene: &Scene<'_>, charge: &OnCharge, watcher: PersonId) -> Option<DateTime<Utc>> {
+    let most = usize::try_from(scene.pit.settings().charges_per_watcher.get()).unwrap_or(0);
+    let team = stories(scene.pit, scene.file.register.body.team);
+    let watched: BTreeSet<_> = team
+        .values()
+        .filter_map(|story| {
+            let on = story.charge.as_ref()?;
+            let duties = &scene.pit.robot(story.robot?)?.state.duties;
+            let by = duties.get(&DutyOf::PackWatcher).copied().or(on.watcher);
+            (by == Some(watcher)).then_some((on.since, on.set))
+        })
+        .collect();
+    let mut first = watched.iter().take(most);
+    let kept = first.any(|one| *one == (charge.since, charge.set));
+    (!kept).then_some(charge.since)
 }
 
 /// Since when somebody is on a task of this robot or another of the team.

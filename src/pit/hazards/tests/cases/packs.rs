@@ -107,6 +107,22 @@ pub(super) fn cases() -> Vec<Case> {
         charge(json!({"watcher": BEN}))
             .ben_away()
             .says("H18", "the watcher is away", HOLD),
+        charge(json!({"watcher": BEN}))
+            .with_settings(json!({"charges_per_watcher": 0}))
+            .says("H18", "one more than a watcher may watch", HOLD),
+        charge(json!({"watcher": BEN}))
+            .with_settings(json!({"charges_per_watcher": 0}))
+            .says_at(20 + 5 * MIN, "H18", "one too many for five minutes", STOP),
+        charge(json!({"watcher": BEN}))
+            .with_settings(json!({"charges_per_watcher": 1}))
+            .says("H18", "two packs of one set are one charge", None),
+        charge(json!({"watcher": BEN}))
+            .with_settings(json!({"charges_per_watcher": 0}))
+            .did(600, "charge", set(json!({"state": "ended"})))
+            .says("H18", "one too many, and over", None),
+        charge(json!({"watcher": BEN}))
+            .with_settings(json!({"charges_per_watcher": 0, "charging_watch": "staff"}))
+            .says("H18", "a staffed table counts its own", None),
         t().with_settings(json!({"charging_watch": "staff"}))
             .did(20, "charge", set(json!({"state": "started"})))
             .says("H18", "a staffed table", None),
