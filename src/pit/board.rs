@@ -1,6 +1,7 @@
 //! The board: every bout with when it is likely to start, and what holds each robot up.
 
 use super::arena::{ArenaDay, Expected};
+use super::departure;
 use super::energy::{Verdict, energy};
 use super::hazards::{Hazard, hazards};
 use super::ids::{BoutId, RobotId};
@@ -30,6 +31,8 @@ pub struct RobotOnBoard {
     pub hazards: Vec<Hazard>,
     /// Its readiness for its next bout.
     pub ready: Option<Readiness>,
+    /// What of the departure check nobody said, while it waits at the arena.
+    pub skipped: Vec<&'static str>,
     /// Postponements granted to it today.
     pub postponed: usize,
 }
@@ -80,6 +83,7 @@ impl<'a> Board<'a> {
                     place: file.state.place.as_ref().map(|sight| sight.value),
                     hazards: found.value,
                     ready: ready.map(|view| view.value),
+                    skipped: departure::skipped(file, today.hand.facts_from),
                     postponed: postponements::used(file, now),
                 },
             );

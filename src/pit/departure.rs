@@ -5,6 +5,7 @@
 
 use super::library;
 use super::library::reports::Row;
+use super::logbook::machine::Place;
 use super::logbook::{Body, Kind};
 use super::state::RobotFile;
 use chrono::{DateTime, Utc};
@@ -52,6 +53,21 @@ fn checks(report: &str) -> impl Iterator<Item = &'static Row> {
         .filter(|row| row.kind == Kind::Check)
 }
 
+/// What of the departure check nobody said, of a robot that waits in the arena queue or is placed in
+/// the arena; nothing of one that is elsewhere. `since` is the beginning of the turnaround in hand.
+pub fn skipped(file: &RobotFile, since: Option<DateTime<Utc>>) -> Vec<&'static str> {
+    let waits = file
+        .state
+        .place
+        .as_ref()
+        .is_some_and(|place| matches!(place.value, Place::Queue | Place::ArenaLoad));
+    if !waits {
+        return Vec::new();
+    }
+    let unsaid = unsaid(leaving(file), file, since).into_iter();
+    unsaid.map(|row| row.text.as_str()).collect()
+}
+
 /// Rows among `rows` that nobody has said since `since`, the beginning of the turnaround in hand.
 pub fn unsaid(
     rows: impl Iterator<Item = &'static Row>,
@@ -67,4 +83,36 @@ pub fn unsaid(
         })
     };
     rows.filter(|row| !said(row)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pit::logbook::How;
+    use crate::pit::state::Pit;
+    use crate::pit::testing::{ANA, ROBOT, line, made_safe, place};
+
+    #[test]
+    fn what_was_skipped_shows_while_it_waits() {
+        let mut lines = made_safe();
+        let skipped = |lines: &[crate::pit::logbook::Line]| {
+            skipped(Pit::fold(lines).robot(ROBOT).unwrap(), None)
+        };
+        assert!(
+            skipped(&lines).is_empty(),
+            "on its bench nothing is skipped"
+        );
+        lines.push(line(20, 60, ANA, How::Did, place(Place::Queue)));
+        let all = skipped(&lines);
+        assert!(all.contains(&"Bottle strapped in"), "{all:?}");
+        let said = Body::read(
+            Kind::Check,
+            &json!({"what": "departure_bottle", "found": "strapped"}),
+            "",
+        );
+        lines.push(line(21, 70, ANA, How::Did, said.unwrap()));
+        let left = skipped(&lines);
+        assert_eq!(left.len() + 1, all.len());
+        assert!(!left.contains(&"Bottle strapped in"), "{left:?}");
+    }
 }

@@ -130,11 +130,15 @@ impl Serving {
         let mut reasons = Vec::new();
         let least = limits.end_soc_fraction.unwrap_or(END_AT_LEAST);
         if self.lowest_end_soc < least - 1e-9 {
-            reasons.push(format!(
-                "It would end at {:.0} % of its charge, below {:.0} %.",
-                100.0 * self.lowest_end_soc,
-                100.0 * least
-            ));
+            reasons.push(if self.lowest_end_soc < 0.0 {
+                "It would be empty before the bout is over.".to_owned()
+            } else {
+                format!(
+                    "It would end at {:.0} % of its charge, below {:.0} %.",
+                    100.0 * self.lowest_end_soc,
+                    100.0 * least
+                )
+            });
         }
         let floor = limits
             .lowest_cell_v

@@ -54,6 +54,9 @@ pub struct CornerView {
     held_up_by: Option<String>,
     /// Ids of the rules of its hazards, the most severe first.
     hazards: Vec<String>,
+    /// What of the departure check nobody said, while it waits at the arena.
+    #[schema(max_items = 50)]
+    skipped: Vec<&'static str>,
     /// Postponements granted to it today.
     postponements_used: usize,
 }
@@ -211,6 +214,7 @@ fn view_of(board: &Board<'_>, corner: Corner<'_>) -> CornerView {
             let rules = robot.hazards.iter().map(|hazard| hazard.rule.to_owned());
             rules.collect()
         }),
+        skipped: on_board.map_or_else(Vec::new, |robot| robot.skipped.clone()),
         postponements_used: on_board.map_or(0, |robot| robot.postponed),
     }
 }

@@ -25,7 +25,7 @@ const OF_BOUT: [&str; 9] = [
     "expected_end",
     "idle_before_min",
 ];
-const OF_ROBOT: [&str; 14] = [
+const OF_ROBOT: [&str; 15] = [
     "name",
     "bench",
     "verdict",
@@ -39,6 +39,7 @@ const OF_ROBOT: [&str; 14] = [
     "held_up_by",
     "hazards",
     "answer",
+    "skipped",
     "postponements_used",
 ];
 
@@ -167,6 +168,7 @@ fn robot(board: &Board<'_>, corner: Corner<'_>) -> [Cell; OF_ROBOT.len()] {
             titles.join("; ")
         })),
         word(ready.and_then(|ready| ready.answer.map(|(answer, _)| json!(answer)))),
+        text(on_board.map(|robot| robot.skipped.join("; "))),
         Cell::value(on_board.map(|robot| robot.postponed)),
     ]
 }

@@ -12,6 +12,7 @@ use crate::http::pages::robot_now::RobotNow;
 use crate::http::pages::words;
 use crate::http::signed::Here;
 use crate::pit::arena::ArenaDay;
+use crate::pit::departure;
 use crate::pit::ids::{BoutId, RobotId, Subject};
 use crate::pit::logbook::Kind;
 use crate::pit::logbook::register::Slot;
@@ -222,15 +223,25 @@ fn row(
     };
     let word = |n: usize| {
         let now = bout.robots[n].and_then(|id| robots.get(&id));
-        now.filter(|now| {
-            now.next
-                .as_ref()
-                .is_some_and(|next| next.bout.id == bout.id)
-        })
-        .and_then(RobotNow::answer)
-        .map_or_else(String::new, |answer| {
-            format!("says: {}", words::answer(answer))
-        })
+        let Some(now) = now.filter(|now| {
+            let next = now.next.as_ref();
+            next.is_some_and(|next| next.bout.id == bout.id)
+        }) else {
+            return String::new();
+        };
+        let says = now.answer();
+        let skipped = departure::skipped(now.file, now.today.hand.facts_from);
+        let mut said: Vec<String> = says
+            .map(|answer| format!("says: {}", words::answer(answer)))
+            .into_iter()
+            .collect();
+        if !skipped.is_empty() {
+            said.push(format!(
+                "nobody said: {}",
+                skipped.join(", ").to_lowercase()
+            ));
+        }
+        said.join("; ")
     };
     let waits = bout.progress == Progress::Waiting;
     let expected = day.bout(bout.id).filter(|_| waits);

@@ -44,7 +44,11 @@ pub struct SetPage {
 /// The page.
 pub fn page(frame: &Frame, view: &SetPage) -> Markup {
     let tag = Tag {
-        name: format!("Set {}", view.label),
+        name: if view.label.to_lowercase().contains("set") {
+            view.label.clone()
+        } else {
+            format!("Set {}", view.label)
+        },
         sub: view.sub.clone(),
         bench: None,
         href: Some(view.back.clone()),
