@@ -146,7 +146,7 @@ pub struct Robot {
     /// A spring or flywheel in it stores energy of its own, to be proved gone apart from the weapon.
     #[serde(default)]
     pub stores_energy: bool,
-    /// Limit of its class.
+    /// Its own limit, where it is not the one the event has for its type.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub limit_g: Option<Mass>,
     /// What its packs feed and what it takes from them.

@@ -183,7 +183,7 @@ const ROBOTS: &[Spec] = &[
     more("stores_energy", "A spring or flywheel stores energy", Flag)
         .hint("It is then looked at like every other source."),
     may("driver", "Driver", Driver),
-    may("limit_g", "Limit of its class", KG),
+    may("limit_g", "Its own limit", KG).hint("Empty: the event’s limit for its type."),
     may("configuration", "Configuration now", Text).hint("The lid or weapon fitted."),
     more("configurations", "Every configuration", Configurations)
         .hint("One a line, with its mass if it was weighed: low lid, 109.4 kg."),
