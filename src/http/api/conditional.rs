@@ -48,7 +48,7 @@ pub fn unless_known(
 /// Operations that answer by [`unless_known`], beside those that show one thing of the register.
 const OWN: &[&str] = &["get_board", "get_event"];
 
-/// Whether the operation called `id` at `address` does.
+/// Whether the operation called `id`, published under `tag`, does.
 fn answers_so(id: &str, tag: Option<&str>) -> bool {
     OWN.contains(&id) || tag == Some("register") && id.starts_with("get_")
 }

@@ -55,7 +55,7 @@ pub fn words_of(reader: &Reader, gap: &link_plan::Gap) -> Gap {
         G::OtherConfiguration | G::OlderThan(_) => "Write the plan anew".to_owned(),
         G::NotConfirmedSince(_) => "Look whether the plan still holds".to_owned(),
         G::ReachNotMeasured { .. } => "Time it with gloves on".to_owned(),
-        G::IsolatorNotTaken => "The event's officials decide".to_owned(),
+        G::IsolatorNotTaken => "The event’s officials decide".to_owned(),
         G::Empty(_)
         | G::NotSaid(_)
         | G::LinksDoNotAddUp { .. }
